@@ -1,0 +1,200 @@
+#pragma once
+// What people ask of the line. A command that does not fit is refused in words and changes nothing.
+
+#include <boost/describe/class.hpp>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "common/line/ids.hpp"
+#include "common/line/order.hpp"
+#include "common/time.hpp"
+
+namespace nappe::line {
+
+// --- the service ------------------------------------------------------------------------------------------------------
+
+/// Opens the service on this version of the kitchen (its document, see kitchen::to_document). During an open service it
+/// adopts a new version: tickets already sent keep theirs.
+struct OpenService {
+  std::string name;
+  std::string document;
+};
+struct CloseService {
+  bool sure = false;  ///< Needed while tables are still in the kitchen.
+};
+/// A person comes to a station or leaves it.
+struct SetHands {
+  std::string station;
+  std::string person;
+  bool present = true;
+};
+/// How many portions of a dish nobody has been promised; nothing given: as many as wanted.
+struct SetLeft {
+  std::string dish;
+  std::optional<int> left;
+};
+
+// --- tickets ----------------------------------------------------------------------------------------------------------
+
+struct SendTicket {
+  Order order;
+};
+/// Gives a position another dish in a course, adds the position, or (empty dish) takes the plate away.
+struct ChangePlate {
+  TicketId ticket{};
+  std::string course;
+  Wanted plate;
+  bool sure = false;  ///< Needed when the plate being replaced has been begun.
+};
+/// A guest's allergy, told at any time; never refused for coming late.
+struct TellAllergy {
+  TicketId ticket{};
+  int position = 0;
+  std::vector<std::string> allergies;
+};
+struct CancelTicket {
+  TicketId ticket{};
+  std::string reason;
+};
+
+// --- the pass ---------------------------------------------------------------------------------------------------------
+
+/// Tells the kitchen to make a course meet; without `meet_ms` as soon as its longest component can.
+struct Fire {
+  TicketId ticket{};
+  std::string course;
+  std::optional<std::int64_t> meet_ms;
+};
+struct Hold {
+  TicketId ticket{};
+  std::string course;
+};
+struct Release {
+  TicketId ticket{};
+  std::string course;
+  std::optional<std::int64_t> meet_ms;
+};
+struct MoveMeet {
+  TicketId ticket{};
+  std::string course;
+  std::int64_t meet_ms = 0;
+};
+/// Plates left the pass; `but` stay. Proves every step before it. `sure`: also when something seems not to be done.
+struct Gone {
+  TicketId ticket{};
+  std::string course;
+  std::vector<int> but;
+  bool sure = false;
+};
+/// Plates that were marked gone and are not. Without positions: all of the course.
+struct BringBack {
+  TicketId ticket{};
+  std::string course;
+  std::vector<int> positions;
+};
+/// Cook a plate's components again (all of them, or those named).
+struct Refire {
+  TicketId ticket{};
+  std::string course;
+  int position = 0;
+  std::vector<std::string> components;
+  std::string reason;
+};
+/// A named person says that a plate blocked for an allergy may go after all.
+struct ClearPlate {
+  TicketId ticket{};
+  std::string course;
+  int position = 0;
+};
+
+// --- the stations -----------------------------------------------------------------------------------------------------
+
+/// The hands begin a step (optional: ending it proves that it began).
+struct StartStep {
+  PanId pan{};
+  std::string step;
+  int round = 0;  ///< Within a group of rounds, from 1; 0 elsewhere.
+  bool sure = false;
+};
+/// The step is done. `sure` says again what was refused (a rest cut short), and needs a name in `by`.
+struct FinishStep {
+  PanId pan{};
+  std::string step;
+  int round = 0;
+  bool sure = false;
+};
+/// Not there yet: another round.
+struct OneMore {
+  PanId pan{};
+};
+/// It's there: the rounds end, the meet becomes firm.
+struct ItsThere {
+  PanId pan{};
+};
+/// A component of one plate is on the plate.
+struct PlatePortion {
+  PanId pan{};
+  PlateKey plate;
+  bool sure = false;
+};
+/// Takes back the last press of this station, within the undo time.
+struct Undo {
+  std::string station;
+};
+/// Cook two pans as one.
+struct JoinPans {
+  PanId from{};
+  PanId into{};
+};
+
+// --- alerts -----------------------------------------------------------------------------------------------------------
+
+struct Acknowledge {
+  AlertId alert{};
+};
+struct Shelve {
+  AlertId alert{};
+  std::int64_t until_ms = 0;
+};
+
+BOOST_DESCRIBE_STRUCT(OpenService, (), (name, document))
+BOOST_DESCRIBE_STRUCT(CloseService, (), (sure))
+BOOST_DESCRIBE_STRUCT(SetHands, (), (station, person, present))
+BOOST_DESCRIBE_STRUCT(SetLeft, (), (dish, left))
+BOOST_DESCRIBE_STRUCT(SendTicket, (), (order))
+BOOST_DESCRIBE_STRUCT(ChangePlate, (), (ticket, course, plate, sure))
+BOOST_DESCRIBE_STRUCT(TellAllergy, (), (ticket, position, allergies))
+BOOST_DESCRIBE_STRUCT(CancelTicket, (), (ticket, reason))
+BOOST_DESCRIBE_STRUCT(Fire, (), (ticket, course, meet_ms))
+BOOST_DESCRIBE_STRUCT(Hold, (), (ticket, course))
+BOOST_DESCRIBE_STRUCT(Release, (), (ticket, course, meet_ms))
+BOOST_DESCRIBE_STRUCT(MoveMeet, (), (ticket, course, meet_ms))
+BOOST_DESCRIBE_STRUCT(Gone, (), (ticket, course, but, sure))
+BOOST_DESCRIBE_STRUCT(BringBack, (), (ticket, course, positions))
+BOOST_DESCRIBE_STRUCT(Refire, (), (ticket, course, position, components, reason))
+BOOST_DESCRIBE_STRUCT(ClearPlate, (), (ticket, course, position))
+BOOST_DESCRIBE_STRUCT(StartStep, (), (pan, step, round, sure))
+BOOST_DESCRIBE_STRUCT(FinishStep, (), (pan, step, round, sure))
+BOOST_DESCRIBE_STRUCT(OneMore, (), (pan))
+BOOST_DESCRIBE_STRUCT(ItsThere, (), (pan))
+BOOST_DESCRIBE_STRUCT(PlatePortion, (), (pan, plate, sure))
+BOOST_DESCRIBE_STRUCT(Undo, (), (station))
+BOOST_DESCRIBE_STRUCT(JoinPans, (), (from, into))
+BOOST_DESCRIBE_STRUCT(Acknowledge, (), (alert))
+BOOST_DESCRIBE_STRUCT(Shelve, (), (alert, until_ms))
+
+using Action = std::variant<OpenService, CloseService, SetHands, SetLeft, SendTicket, ChangePlate, TellAllergy,
+                            CancelTicket, Fire, Hold, Release, MoveMeet, Gone, BringBack, Refire, ClearPlate, StartStep,
+                            FinishStep, OneMore, ItsThere, PlatePortion, Undo, JoinPans, Acknowledge, Shelve>;
+
+/// An action with who asks it and when the key was pressed (which may be long before it arrives).
+struct Command {
+  std::string id;  ///< Made by the client, unique: a repeated command is answered again and not done again.
+  std::string by;  ///< Person or device.
+  Instant at{};
+  Action action;
+};
+
+}  // namespace nappe::line

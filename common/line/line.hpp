@@ -1,0 +1,34 @@
+#pragma once
+// The line: a pure state machine. decide() says what a command would make happen, elapse() what time alone makes happen,
+// apply() makes one event true. Replaying a journal is a loop over apply().
+
+#include <optional>
+#include <vector>
+
+#include "common/line/command.hpp"
+#include "common/line/event.hpp"
+#include "common/line/state.hpp"
+#include "common/result.hpp"
+
+namespace nappe::line {
+
+/// What the command would make happen now. Reads the state, changes nothing.
+/// `command.at` (when the key was pressed) dates what the cook did; it is taken as no later than `now` and no earlier
+/// than what it follows. Refusals are one sentence for the person who pressed.
+Result<std::vector<Event>> decide(const State& state, const Command& command, Instant now);
+
+/// What time alone makes happen by `now`: marks, alerts, alerts going to the pass, shelves ending.
+std::vector<Event> elapse(const State& state, Instant now);
+
+/// When elapse() would next have something to say; nothing while nothing runs.
+std::optional<Instant> next_deadline(const State& state);
+
+/// Makes one event true. The only function that changes a State. An event that does not fit its state (a damaged
+/// journal) throws std::logic_error naming it.
+void apply(State& state, const Event& event);
+
+/// A fingerprint of everything in the state that people can see or that later events depend on. Two states with the
+/// same fingerprint behave alike; used by replay tests and `napped --verify`.
+std::string fingerprint(const State& state);
+
+}  // namespace nappe::line

@@ -1,0 +1,60 @@
+#pragma once
+// When to start what, so that courses meet. A plan is advice computed from the state, never history.
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "common/line/chain.hpp"
+#include "common/line/state.hpp"
+
+namespace nappe::plan {
+
+/// One step of a pan on the time axis.
+struct Slot {
+  int step = 0;
+  int round = 0;
+  Instant latest{};   ///< Start so that the course can still meet as planned; what hand lists are ordered by.
+  Instant soonest{};  ///< Before this it cannot begin: what comes before has to end first.
+  Duration takes{};
+  bool running = false;
+  bool by_hand = false;
+};
+
+struct PanPlan {
+  line::PanId pan{};
+  std::vector<Slot> slots;  ///< From where the pan stands to its last step.
+  Instant ready{};          ///< When it is planned to be finished.
+  Instant forecast{};       ///< When it would be finished if everything from now on took its usual time.
+  bool pull = false;        ///< It sets its course's time.
+};
+
+struct CoursePlan {
+  line::CourseKey course;
+  Instant meet{};        ///< When the course is now expected to meet.
+  Duration drift{};      ///< Against the meet that was promised; zero or more.
+  line::PanId pull{};    ///< The pan that sets it; 0 when all is finished.
+  Instant word{};        ///< What to tell the floor: the 80 % point, rounded up to a whole minute.
+  bool tentative = false;  ///< Not fired: when it could meet if fired now.
+};
+
+struct StationPlan {
+  std::string station;
+  Duration behind{};        ///< Late whatever it does; zero when it can all be done.
+  std::string hurts_table;  ///< The first table that `behind` makes late.
+  Instant behind_from{};
+  std::map<std::int64_t, double> load;  ///< Start of a five-minute slot (ms) -> hands wanted over hands there.
+};
+
+struct Plan {
+  Instant made{};
+  std::map<line::PanId, PanPlan> pans;
+  std::map<line::CourseKey, CoursePlan> courses;
+  std::map<std::string, StationPlan> stations;
+};
+
+/// Plans every live pan. `before` is the plan that was shown until now (or null): what a cook was told for the next
+/// minute stays. Pure: the same arguments give the same plan.
+Plan make_plan(const line::State& state, Instant now, const Plan* before);
+
+}  // namespace nappe::plan
