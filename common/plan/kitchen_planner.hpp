@@ -1,0 +1,47 @@
+#pragma once
+// Finds plans for a KitchenProblem. Pure: the same problem, seed and budget give the same plan, on any machine.
+
+#include <cstdint>
+#include <memory>
+
+#include "common/plan/kitchen_problem.hpp"
+
+namespace nappe::plan {
+
+/// How long to go on improving: counted, never timed. The caller who has 50 ms asks for a few hundred iterations at a
+/// time and calls again with another seed while there is time.
+struct Effort {
+  int iterations = 300;  ///< Tries at a better plan.
+  std::uint64_t seed = 1;
+};
+
+/// Keeps buffers between calls, so that planning again allocates little; what it answers never depends on earlier
+/// calls. One thread at a time.
+class KitchenPlanner {
+ public:
+  KitchenPlanner();
+  ~KitchenPlanner();
+  KitchenPlanner(KitchenPlanner&&) noexcept;
+  KitchenPlanner& operator=(KitchenPlanner&&) noexcept;
+
+  /// After an event: courses that are not `changed` and still fit their shown starts stay exactly where they are;
+  /// the others are placed anew, the nearest wanted meet first. About 10 to 50 microseconds a course placed.
+  [[nodiscard]] Plan repair(const KitchenProblem& problem);
+
+  /// Places every course anew (frozen and fixed blocks stay). Moves most starts: for the first plan, or to compare.
+  [[nodiscard]] Plan replan(const KitchenProblem& problem);
+
+  /// Goes on from a plan of the same problem: takes courses out, puts them back in another way, keeps what is cheaper.
+  /// Never worse than `from`.
+  [[nodiscard]] Plan improve(const KitchenProblem& problem, const Plan& from, const Effort& effort);
+
+  /// Works on these courses only and leaves every other start alone; the same promise as `improve`.
+  [[nodiscard]] Plan polish(const KitchenProblem& problem, const Plan& from, const std::vector<int>& courses,
+                            const Effort& effort);
+
+ private:
+  struct Impl;
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace nappe::plan
