@@ -26,18 +26,18 @@ class KitchenPlanner {
 
   /// After an event: courses that are not `changed` and still fit their shown starts stay exactly where they are;
   /// the others are placed anew, the nearest wanted meet first. About 10 to 50 microseconds a course placed.
-  [[nodiscard]] Plan repair(const KitchenProblem& problem);
+  [[nodiscard]] Schedule repair(const KitchenProblem& problem);
 
   /// Places every course anew (frozen and fixed blocks stay). Moves most starts: for the first plan, or to compare.
-  [[nodiscard]] Plan replan(const KitchenProblem& problem);
+  [[nodiscard]] Schedule replan(const KitchenProblem& problem);
 
   /// Goes on from a plan of the same problem: takes courses out, puts them back in another way, keeps what is cheaper.
   /// Never worse than `from`.
-  [[nodiscard]] Plan improve(const KitchenProblem& problem, const Plan& from, const Effort& effort);
+  [[nodiscard]] Schedule improve(const KitchenProblem& problem, const Schedule& from, const Effort& effort);
 
   /// Works on these courses only and leaves every other start alone; the same promise as `improve`.
-  [[nodiscard]] Plan polish(const KitchenProblem& problem, const Plan& from, const std::vector<int>& courses,
-                            const Effort& effort);
+  [[nodiscard]] Schedule polish(const KitchenProblem& problem, const Schedule& from, const std::vector<int>& courses,
+                                const Effort& effort);
 
  private:
   struct Impl;

@@ -133,7 +133,7 @@ class FormCheck {
   std::string fault_;
 };
 
-void price_blocks(const KitchenProblem& problem, Plan& plan) {
+void price_blocks(const KitchenProblem& problem, Schedule& plan) {
   const Terms& terms = problem.terms;
   for (std::size_t b = 0; b < problem.blocks.size(); ++b) {
     const Block& block = problem.blocks[b];
@@ -147,12 +147,12 @@ void price_blocks(const KitchenProblem& problem, Plan& plan) {
   }
 }
 
-void add_broken(const Terms& terms, const Broken& broken, Plan& plan) {
+void add_broken(const Terms& terms, const Broken& broken, Schedule& plan) {
   plan.cost.broken += terms.price_break + terms.price_break_tick * broken.by;
   plan.broken.push_back(broken);
 }
 
-void price_component(const KitchenProblem& problem, int k, Plan& plan) {
+void price_component(const KitchenProblem& problem, int k, Schedule& plan) {
   const Component& component = problem.components[at(k)];
   if (component.blocks.count == 0) return;
   const auto fixed = [&](int b) { return problem.blocks[at(b)].fixed_start != no_tick; };
@@ -184,7 +184,7 @@ void price_component(const KitchenProblem& problem, int k, Plan& plan) {
 
 Status check_problem(const KitchenProblem& problem) { return FormCheck(problem).result(); }
 
-void price_plan(const KitchenProblem& problem, Plan& plan) {
+void price_schedule(const KitchenProblem& problem, Schedule& plan) {
   plan.broken.clear();
   plan.thawed.clear();
   plan.cost = Cost{};
@@ -212,7 +212,7 @@ void price_plan(const KitchenProblem& problem, Plan& plan) {
                    [](const Broken& a, const Broken& b) { return a.course < b.course; });
 }
 
-std::vector<Tick> give_of(const KitchenProblem& problem, const Plan& plan) {
+std::vector<Tick> give_of(const KitchenProblem& problem, const Schedule& plan) {
   std::vector<Tick> latest(plan.block_start);
   for (const Plate& plate : problem.plates) {
     const std::size_t b = at(plate.block);
@@ -238,7 +238,7 @@ std::vector<Tick> give_of(const KitchenProblem& problem, const Plan& plan) {
 namespace {
 
 /// The blocks not yet begun that use each resource, in the order of the plan, at most five.
-std::vector<std::vector<int>> next_five(const KitchenProblem& problem, const Plan& plan) {
+std::vector<std::vector<int>> next_five(const KitchenProblem& problem, const Schedule& plan) {
   std::vector<std::vector<int>> queues(problem.resources.size());
   for (std::size_t b = 0; b < problem.blocks.size(); ++b) {
     const Block& block = problem.blocks[b];
@@ -258,7 +258,7 @@ std::vector<std::vector<int>> next_five(const KitchenProblem& problem, const Pla
 
 }  // namespace
 
-Difference compare_plans(const KitchenProblem& problem, const Plan& before, const Plan& after, Tick soon) {
+Difference compare_schedules(const KitchenProblem& problem, const Schedule& before, const Schedule& after, Tick soon) {
   Difference difference;
   for (std::size_t b = 0; b < problem.blocks.size(); ++b) {
     const Tick moved = std::abs(after.block_start[b] - before.block_start[b]);

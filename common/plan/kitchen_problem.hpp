@@ -175,8 +175,8 @@ struct Cost {
   Price total() const { return late + early + spread + stand + moved + thawed + broken; }
 };
 
-/// The answer, by the problem's indices.
-struct Plan {
+/// The planner's answer, by the problem's indices.
+struct Schedule {
   std::vector<Tick> block_start;  ///< Every block, fixed ones included.
   std::vector<Tick> meet;         ///< Every course.
   std::vector<int> pull;  ///< By course: the component that sets its meet (the one that kept it from meeting nearer
@@ -201,14 +201,15 @@ struct Difference {
 [[nodiscard]] Status check_problem(const KitchenProblem& problem);
 
 /// Works out cost, broken windows and thawed blocks of given starts and meets (block_start and meet must be filled).
-void price_plan(const KitchenProblem& problem, Plan& plan);
+void price_schedule(const KitchenProblem& problem, Schedule& plan);
 
 /// Ticks that each block's start can still be put off without moving any meet, if everything after it in its chain
 /// runs with least lags and nobody else is in the way. 0 for fixed blocks; never negative.
-[[nodiscard]] std::vector<Tick> give_of(const KitchenProblem& problem, const Plan& plan);
+[[nodiscard]] std::vector<Tick> give_of(const KitchenProblem& problem, const Schedule& plan);
 
 /// Compares two plans of the same problem.
-[[nodiscard]] Difference compare_plans(const KitchenProblem& problem, const Plan& before, const Plan& after, Tick soon);
+[[nodiscard]] Difference compare_schedules(const KitchenProblem& problem, const Schedule& before, const Schedule& after,
+                                           Tick soon);
 
 /// Appends a course; its index.
 int add_course(KitchenProblem& problem, const Course& course);
