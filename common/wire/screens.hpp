@@ -1,0 +1,85 @@
+#pragma once
+// Screens as documents. A screen is one JSON document, rebuilt from state and plan after every event; the server sends
+// the difference as an RFC 7396 merge patch. So collections are objects keyed by id, never arrays of objects, and a value
+// that is not there is left out (null would delete it). Instants are absolute, in milliseconds since 1970 (`_ms`);
+// lengths of time are milliseconds too (`takes_ms`). A client counts by its own corrected clock; nothing here counts down.
+//
+// Example documents with every member stand in tests/protocol/examples/ (station.json, pass.json); tests hold the
+// builder, the terminal and the page to them.
+//
+// STATION SCREEN "station:<id>"
+//   service  {name, open}
+//   station  {id, name}
+//   hands    person id -> {name, counts, present}
+//   next     key into `list` of the one thing the hands should do now; absent: nothing to do
+//   list     "p<pan>.<step>[.<round>]" -> item. Order: by `at_ms`, then by key. Item:
+//     pan, letter, vessel, step, round          what a command must name
+//     move, what, n, tables                     "ladle", "emmer", 4, "10, 12"
+//     words?                                    capitals: "CLEAN PAN, NO MILK, position 2"; first thing a cook must read
+//     change?, how?                             a guest's change; a line of instruction
+//     at_ms                                     latest start (the hand list's order); give = at_ms - now
+//     soonest_ms                                cannot begin before; takes_ms: usual length
+//     state    "coming" (what comes before still runs) | "ready" (may begin now) | "doing" (begun)
+//     started_ms?, usual_ms?, most_ms?          of a begun step: began, has taken its usual time, has taken too long
+//     over?    "usual" | "most"                 it has
+//     cue?     {look?, sound?, taste?, too_far?, core_c?}
+//     rounds?  {usual, min, max, word, can_end} only on the first step of a round; can_end: IT'S THERE may be pressed
+//     rest?    {from_ms, min_ms, max_ms}        it ends this rest (instants)
+//     plate?   true                             a plating move
+//     guess?   true                             the line guesses that this is where the pan is
+//     allergy? true                             some portion is for a guest with an allergy
+//   heat     "p<pan>" -> {pan, letter, what, n, tables, doing, kind: "wait"|"rest", from_ms, next_ms, then, max_ms, over?}
+//            every begun wait with no hands on it; next_ms: when a hand is next wanted
+//   standing "p<pan>" -> {what, n, tables, since_ms, until_ms}   finished here, not gone yet
+//   behind   {ms, from_ms?, table?}             ms 0: not behind
+//   waits    station id -> sentence             who waits for whom ("larder waits for emmer A")
+//   undo?    {what, until_ms}                   the last press can be taken back
+//   alerts   "a<alert>" -> alert (below), those that want this station
+//   colour?  the one coloured thing: "next" or "a<alert>"
+//
+// PASS SCREEN "pass"
+//   service, stations: station id -> {name, order, hands, people: person id -> {name, counts, present}}
+//   tables   "<ticket>" -> {ticket, table, covers, room, walk_ms, sent_ms, note?, allergies?: position -> "GLUTEN",
+//            courses: course id -> course}
+//   course   {name, order, covers, state: "waiting"|"fired"|"held"|"gone",
+//             meet_ms?      promised (fired, held)           expected_ms?  now expected
+//             drift_ms?     expected after promised, >= 0    word_ms?      what to tell the floor
+//             could_ms?     waiting: when it could meet if fired now
+//             gone_ms?, spread_ms?
+//             pull?         key into threads: what sets the time
+//             threads: "p<pan>" -> thread, plates: "<position>" -> plate}
+//   thread   {pan, what, letter, station, n, state: "waiting"|"going"|"resting"|"ready",
+//             from_ms, to_ms     begun or latest start; expected on the plate
+//             can_wait?: true    not begun and has give      cue_open?: true   ends by a cue that has not come
+//             rest? {min_ms, max_ms} (instants)              until_ms? ready: its keep ends
+//             shared? "10, 12"   tables in the same pan      words?, over?: "usual"|"most"}
+//   plate    {dish, name, state: "cooking"|"standing"|"gone"|"blocked", since_ms?, until_ms? (less the walk),
+//             words?, change?, missing?: "turnips (garnish), loin (sauce)"}
+//   standing "<ticket>-<course>" -> {ticket, table, course, up, of, until_ms?, walk_ms, missing?}
+//   short    station id -> {name, behind_ms, from_ms, table}        only stations that are behind
+//   load     station id -> {slot start ms as text -> share 0..}     the next hour, five-minute slots, where > 0
+//   off      dish id -> {name, left}
+//   alerts   "a<alert>" -> alert, those for the pass and those that came to it
+//   colour?  "a<alert>" or "<ticket>-<course>"
+//
+// ALERT      {alert, kind, says, do, since_ms, answered, escalated, shelved_until_ms?, rank, station?, pan?, table?}
+//            `says` what is wrong, `do` the hand movement or decision; lower rank first.
+
+#include <string>
+#include <vector>
+
+#include "common/line/state.hpp"
+#include "common/plan/plan.hpp"
+#include "common/result.hpp"
+
+namespace nappe::wire {
+
+/// The names of all screens of this state: "pass", then "station:<id>" in the kitchen's order. Before the first
+/// opening only "pass".
+std::vector<std::string> screen_names(const line::State& state);
+
+/// The document of a screen as JSON text; `unknown` if there is no such screen.
+Result<std::string> screen_document(const line::State& state, const plan::Plan& plan, const std::string& screen,
+                                    Instant now);
+
+}  // namespace nappe::wire
