@@ -1,8 +1,9 @@
 #pragma once
 // Screens as documents. A screen is one JSON document, rebuilt from state and plan after every event; the server sends
-// the difference as an RFC 7396 merge patch. So collections are objects keyed by id, never arrays of objects, and a value
-// that is not there is left out (null would delete it). Instants are absolute, in milliseconds since 1970 (`_ms`);
-// lengths of time are milliseconds too (`takes_ms`). A client counts by its own corrected clock; nothing here counts down.
+// the difference as an RFC 7396 merge patch. So collections are objects keyed by id, never arrays of objects, and a
+// value that is not there is left out (null would delete it). Instants are absolute, in milliseconds since 1970
+// (`_ms`); lengths of time are milliseconds too (`takes_ms`). A client counts by its own corrected clock; nothing here
+// counts down.
 //
 // Example documents with every member stand in tests/protocol/examples/ (station.json, pass.json); tests hold the
 // builder, the terminal and the page to them.
@@ -15,11 +16,10 @@
 //   list     "p<pan>.<step>[.<round>]" -> item. Order: by `at_ms`, then by key. Item:
 //     pan, letter, vessel, step, round          what a command must name
 //     move, what, n, tables                     "ladle", "emmer", 4, "10, 12"
-//     words?                                    capitals: "CLEAN PAN, NO MILK, position 2"; first thing a cook must read
-//     change?, how?                             a guest's change; a line of instruction
-//     at_ms                                     latest start (the hand list's order); give = at_ms - now
-//     soonest_ms                                cannot begin before; takes_ms: usual length
-//     state    "coming" (what comes before still runs) | "ready" (may begin now) | "doing" (begun)
+//     words?                                    capitals: "CLEAN PAN, NO MILK, position 2"; first thing a cook must
+//     read change?, how?                             a guest's change; a line of instruction at_ms latest start (the
+//     hand list's order); give = at_ms - now soonest_ms                                cannot begin before; takes_ms:
+//     usual length state    "coming" (what comes before still runs) | "ready" (may begin now) | "doing" (begun)
 //     started_ms?, usual_ms?, most_ms?          of a begun step: began, has taken its usual time, has taken too long
 //     over?    "usual" | "most"                 it has
 //     cue?     {look?, sound?, taste?, too_far?, core_c?}
@@ -28,7 +28,8 @@
 //     plate?   true                             a plating move
 //     guess?   true                             the line guesses that this is where the pan is
 //     allergy? true                             some portion is for a guest with an allergy
-//   heat     "p<pan>" -> {pan, letter, what, n, tables, doing, kind: "wait"|"rest", from_ms, next_ms, then, max_ms, over?}
+//   heat     "p<pan>" -> {pan, letter, what, n, tables, doing, kind: "wait"|"rest", from_ms, next_ms, then, max_ms,
+//   over?}
 //            every begun wait with no hands on it; next_ms: when a hand is next wanted
 //   standing "p<pan>" -> {what, n, tables, since_ms, until_ms}   finished here, not gone yet
 //   behind   {ms, from_ms?, table?}             ms 0: not behind
