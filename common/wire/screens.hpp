@@ -8,6 +8,7 @@
 // Example documents with every member stand in tests/protocol/examples/ (station.json, pass.json); tests hold the
 // builder, the terminal and the page to them.
 //
+// clang-format off
 // STATION SCREEN "station:<id>"
 //   service  {name, open}
 //   station  {id, name}
@@ -16,10 +17,11 @@
 //   list     "p<pan>.<step>[.<round>]" -> item. Order: by `at_ms`, then by key. Item:
 //     pan, letter, vessel, step, round          what a command must name
 //     move, what, n, tables                     "ladle", "emmer", 4, "10, 12"
-//     words?                                    capitals: "CLEAN PAN, NO MILK, position 2"; first thing a cook must
-//     read change?, how?                             a guest's change; a line of instruction at_ms latest start (the
-//     hand list's order); give = at_ms - now soonest_ms                                cannot begin before; takes_ms:
-//     usual length state    "coming" (what comes before still runs) | "ready" (may begin now) | "doing" (begun)
+//     words?                                    capitals: "CLEAN PAN, NO MILK, position 2"; first thing a cook must read
+//     change?, how?                             a guest's change; a line of instruction
+//     at_ms                                     latest start (the hand list's order); give = at_ms - now
+//     soonest_ms                                cannot begin before; takes_ms: usual length
+//     state    "coming" (what comes before still runs) | "ready" (may begin now) | "doing" (begun)
 //     started_ms?, usual_ms?, most_ms?          of a begun step: began, has taken its usual time, has taken too long
 //     over?    "usual" | "most"                 it has
 //     cue?     {look?, sound?, taste?, too_far?, core_c?}
@@ -28,8 +30,7 @@
 //     plate?   true                             a plating move
 //     guess?   true                             the line guesses that this is where the pan is
 //     allergy? true                             some portion is for a guest with an allergy
-//   heat     "p<pan>" -> {pan, letter, what, n, tables, doing, kind: "wait"|"rest", from_ms, next_ms, then, max_ms,
-//   over?}
+//   heat     "p<pan>" -> {pan, letter, what, n, tables, doing, kind: "wait"|"rest", from_ms, next_ms, then, max_ms, over?}
 //            every begun wait with no hands on it; next_ms: when a hand is next wanted
 //   standing "p<pan>" -> {what, n, tables, since_ms, until_ms}   finished here, not gone yet
 //   behind   {ms, from_ms?, table?}             ms 0: not behind
@@ -65,6 +66,7 @@
 //
 // ALERT      {alert, kind, says, do, since_ms, answered, escalated, shelved_until_ms?, rank, station?, pan?, table?}
 //            `says` what is wrong, `do` the hand movement or decision; lower rank first.
+// clang-format on
 
 #include <string>
 #include <vector>
