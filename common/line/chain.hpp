@@ -11,8 +11,8 @@ namespace nappe::line {
 struct Ahead {
   int step = 0;
   int round = 0;
-  Duration takes{};        ///< Usual time for the pan's portions; of a rest its minimum.
-  Duration left{};         ///< Of that, what is left at the instant asked (all of it when not begun).
+  Duration takes{};  ///< Usual time for the pan's portions; of a rest its minimum.
+  Duration left{};   ///< Of that, what is left at the instant asked (all of it when not begun).
   bool running = false;
   bool by_hand = false;
 };
@@ -29,7 +29,7 @@ std::vector<Ahead> steps_ahead(const kitchen::Component& component, const Pan& p
 Duration time_left(const std::vector<Ahead>& ahead);
 
 /// The latest start of each step so that the last ends at `ready`; same order as `ahead`. Rests are counted at their
-/// minimum. A running step keeps its real start.
+/// minimum. For a running step it is when it ought to have begun.
 std::vector<Instant> latest_starts(const std::vector<Ahead>& ahead, Instant ready);
 
 /// The shortest time from nothing to plated for n portions, at usual times: what firing without a meet allows for.

@@ -13,7 +13,8 @@
 
 namespace nappe::line {
 
-// --- the service ------------------------------------------------------------------------------------------------------
+// --- the service
+// ------------------------------------------------------------------------------------------------------
 
 /// Opens the service on this version of the kitchen (its document, see kitchen::to_document). During an open service it
 /// adopts a new version: tickets already sent keep theirs.
@@ -36,7 +37,8 @@ struct SetLeft {
   std::optional<int> left;
 };
 
-// --- tickets ----------------------------------------------------------------------------------------------------------
+// --- tickets
+// ----------------------------------------------------------------------------------------------------------
 
 struct SendTicket {
   Order order;
@@ -59,7 +61,8 @@ struct CancelTicket {
   std::string reason;
 };
 
-// --- the pass ---------------------------------------------------------------------------------------------------------
+// --- the pass
+// ---------------------------------------------------------------------------------------------------------
 
 /// Tells the kitchen to make a course meet; without `meet_ms` as soon as its longest component can.
 struct Fire {
@@ -109,7 +112,8 @@ struct ClearPlate {
   int position = 0;
 };
 
-// --- the stations -----------------------------------------------------------------------------------------------------
+// --- the stations
+// -----------------------------------------------------------------------------------------------------
 
 /// The hands begin a step (optional: ending it proves that it began).
 struct StartStep {
@@ -149,7 +153,8 @@ struct JoinPans {
   PanId into{};
 };
 
-// --- alerts -----------------------------------------------------------------------------------------------------------
+// --- alerts
+// -----------------------------------------------------------------------------------------------------------
 
 struct Acknowledge {
   AlertId alert{};

@@ -56,9 +56,15 @@ struct PanOpened {
   PanId pan{};
   std::string component;
   std::string station;
-  std::string letter;  ///< "A", "B": painted on the handle.
+  std::string version;  ///< Of the kitchen its steps come from.
   std::vector<PlateKey> plates;
+  std::vector<std::string> allergies;  ///< Of the guests it is for; sorted.
   bool refire = false;
+};
+/// The pan's letter, painted on its handle: given when its course is fired or it is begun.
+struct LetterGiven {
+  PanId pan{};
+  std::string letter;
 };
 struct PanDropped {
   PanId pan{};
@@ -202,12 +208,12 @@ struct Marked {
 };
 
 enum class AlertKind {
-  step_over,   ///< A step runs beyond its most: the station's hands are wanted.
-  rest_over,   ///< A rest has passed its maximum.
-  keep_low,    ///< A finished component must leave soon.
-  window_shut, ///< A finished component is past its keep.
-  allergy,     ///< A plate holds what its guest must not meet.
-  sold_out     ///< Something ordered is off.
+  step_over,    ///< A step runs beyond its most: the station's hands are wanted.
+  rest_over,    ///< A rest has passed its maximum.
+  keep_low,     ///< A finished component must leave soon.
+  window_shut,  ///< A finished component is past its keep.
+  allergy,      ///< A plate holds what its guest must not meet.
+  sold_out      ///< Something ordered is off.
 };
 BOOST_DESCRIBE_ENUM(AlertKind, step_over, rest_over, keep_low, window_shut, allergy, sold_out)
 struct AlertRaised {
@@ -217,7 +223,7 @@ struct AlertRaised {
   PanId pan{};          ///< 0: none.
   std::string step;
   int round = 0;
-  PlateKey plate;       ///< ticket 0: none.
+  PlateKey plate;  ///< ticket 0: none.
   std::int64_t at_ms = 0;
 };
 struct AlertAcknowledged {
@@ -249,7 +255,8 @@ BOOST_DESCRIBE_STRUCT(TicketSent, (), (ticket, version, order))
 BOOST_DESCRIBE_STRUCT(PlateChanged, (), (ticket, course, plate))
 BOOST_DESCRIBE_STRUCT(AllergyTold, (), (ticket, position, allergies))
 BOOST_DESCRIBE_STRUCT(TicketCancelled, (), (ticket, reason))
-BOOST_DESCRIBE_STRUCT(PanOpened, (), (pan, component, station, letter, plates, refire))
+BOOST_DESCRIBE_STRUCT(PanOpened, (), (pan, component, station, version, plates, allergies, refire))
+BOOST_DESCRIBE_STRUCT(LetterGiven, (), (pan, letter))
 BOOST_DESCRIBE_STRUCT(PanDropped, (), (pan, why))
 BOOST_DESCRIBE_STRUCT(PortionsMoved, (), (from, to, plates))
 BOOST_DESCRIBE_STRUCT(PortionFreed, (), (pan, plate, why))
@@ -279,12 +286,12 @@ BOOST_DESCRIBE_STRUCT(AlertUnshelved, (), (alert))
 BOOST_DESCRIBE_STRUCT(AlertEscalated, (), (alert))
 BOOST_DESCRIBE_STRUCT(AlertCleared, (), (alert, why))
 
-using Happening =
-    std::variant<ServiceOpened, ServiceClosed, HandsSet, LeftSet, TicketSent, PlateChanged, AllergyTold, TicketCancelled,
-                 PanOpened, PanDropped, PortionsMoved, PortionFreed, CourseFired, CourseUnfired, CourseHeld,
-                 CourseReleased, MeetMoved, StepStarted, StepEnded, Pressed, StepReopened, CueMet, WordGiven, PortionPlated,
-                 PlateGone, PlateBack, PlateBlocked, PlateCleared, CourseGone, RefireOrdered, Marked, AlertRaised,
-                 AlertAcknowledged, AlertShelved, AlertUnshelved, AlertEscalated, AlertCleared>;
+using Happening = std::variant<ServiceOpened, ServiceClosed, HandsSet, LeftSet, TicketSent, PlateChanged, AllergyTold,
+                               TicketCancelled, PanOpened, LetterGiven, PanDropped, PortionsMoved, PortionFreed,
+                               CourseFired, CourseUnfired, CourseHeld, CourseReleased, MeetMoved, StepStarted,
+                               StepEnded, Pressed, StepReopened, CueMet, WordGiven, PortionPlated, PlateGone, PlateBack,
+                               PlateBlocked, PlateCleared, CourseGone, RefireOrdered, Marked, AlertRaised,
+                               AlertAcknowledged, AlertShelved, AlertUnshelved, AlertEscalated, AlertCleared>;
 
 /// A happening with the kitchen time at which the line took it in.
 struct Event {

@@ -1,6 +1,6 @@
 #pragma once
-// The line: a pure state machine. decide() says what a command would make happen, elapse() what time alone makes happen,
-// apply() makes one event true. Replaying a journal is a loop over apply().
+// The line: a pure state machine. decide() says what a command would make happen, elapse() what time alone makes
+// happen, apply() makes one event true. Replaying a journal is a loop over apply().
 
 #include <optional>
 #include <vector>
@@ -22,6 +22,10 @@ std::vector<Event> elapse(const State& state, Instant now);
 
 /// When elapse() would next have something to say; nothing while nothing runs.
 std::optional<Instant> next_deadline(const State& state);
+
+/// Whether `from` may be cooked in the pan `into`: the same thing, equal allergies, room, before the join point, meets
+/// closer than the component keeps. The refusal says why not.
+Status may_join(const State& state, const Pan& from, const Pan& into);
 
 /// Makes one event true. The only function that changes a State. An event that does not fit its state (a damaged
 /// journal) throws std::logic_error naming it.

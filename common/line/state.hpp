@@ -43,17 +43,17 @@ struct Pan {
   PanId id{};
   std::string component;
   std::string station;
-  std::string letter;
+  std::string letter;   ///< Empty until its course is fired or it is begun.
   std::string version;  ///< Of the kitchen whose component it is.
   std::vector<Portion> portions;
   int cooked = 0;                      ///< Portions in it when it was begun; those freed later are still in the pan.
   std::vector<std::string> allergies;  ///< Of the guests it is for; sorted. Pans with different ones never join.
   bool refire = false;
   Place place;
-  std::vector<Run> runs;             ///< In the order they began; the last may still run.
-  std::map<int, int> rounds;         ///< Group -> rounds it took, once its cue was met.
-  std::optional<Instant> finished;   ///< The last step ended (or was proved to have).
-  std::set<Mark> marks;              ///< keep_low and keep_end.
+  std::vector<Run> runs;            ///< In the order they began; the last may still run.
+  std::map<int, int> rounds;        ///< Group -> rounds it took, once its cue was met.
+  std::optional<Instant> finished;  ///< The last step ended (or was proved to have).
+  std::set<Mark> marks;             ///< keep_low and keep_end.
 
   /// Portions whose time and weight the pan has: as many as were put in, or as many as it is for.
   [[nodiscard]] int portions_in() const;
@@ -74,7 +74,7 @@ struct Plate {
 enum class CourseState {
   waiting,  ///< Ordered, not fired.
   fired,
-  held,     ///< Fired and put off: nothing new is begun.
+  held,  ///< Fired and put off: nothing new is begun.
   gone
 };
 BOOST_DESCRIBE_ENUM(CourseState, waiting, fired, held, gone)
@@ -82,11 +82,11 @@ BOOST_DESCRIBE_ENUM(CourseState, waiting, fired, held, gone)
 struct Course {
   std::string course;
   CourseState state = CourseState::waiting;
-  std::optional<Instant> meet;      ///< Promised: set by people, never by the planner.
+  std::optional<Instant> meet;  ///< Promised: set by people, never by the planner.
   std::optional<Instant> fired_at;
   std::optional<Instant> gone_at;
   Duration spread{};
-  std::map<int, Plate> plates;      ///< By position.
+  std::map<int, Plate> plates;  ///< By position.
 };
 
 struct Ticket {
@@ -137,13 +137,14 @@ struct State {
   std::string name;
   Instant opened{};
   std::map<std::string, KitchenPtr> kitchens;  ///< By version; those some ticket or pan still names, and the current.
-  KitchenPtr kitchen;                          ///< The version new tickets are ordered under. Null before the first opening.
+  KitchenPtr kitchen;  ///< The version new tickets are ordered under. Null before the first opening.
   std::map<std::string, std::set<std::string>> hands;  ///< Station -> persons present.
   std::map<std::string, int> left;                     ///< Dish -> portions nobody has been promised; absent: no count.
   std::map<TicketId, Ticket> tickets;                  ///< All of the service, also those gone.
   std::map<PanId, Pan> pans;                           ///< Those not dropped and with a plate that has not gone.
+  std::map<PanId, Pan> past;  ///< Pans whose plates have all gone: a plate may be brought back.
   std::map<AlertId, Alert> alerts;
-  std::map<std::string, Press> presses;                ///< Station -> its last press.
+  std::map<std::string, Press> presses;  ///< Station -> its last press.
   std::uint32_t tickets_made = 0;
   std::uint32_t pans_made = 0;
   std::uint32_t alerts_made = 0;

@@ -25,7 +25,8 @@
 //     started_ms?, usual_ms?, most_ms?          of a begun step: began, has taken its usual time, has taken too long
 //     over?    "usual" | "most"                 it has
 //     cue?     {look?, sound?, taste?, too_far?, core_c?}
-//     rounds?  {usual, min, max, word, can_end} only on the first step of a round; can_end: IT'S THERE may be pressed
+//     rounds?  {usual, min, max, word, can_end} on the first step of a round, and on the step behind the rounds while
+//              their cue has not been pressed (then one more is still possible); can_end: show ONE MORE and IT'S THERE
 //     rest?    {from_ms, min_ms, max_ms}        it ends this rest (instants)
 //     plate?   true                             a plating move
 //     guess?   true                             the line guesses that this is where the pan is

@@ -1,0 +1,220 @@
+// Firing, holding, meets; plates that leave, come back, are cooked again.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "common/line/decide.hpp"
+
+namespace nappe::line {
+namespace {
+
+Status must_be(const Found& found, std::initializer_list<CourseState> states, const char* to_do) {
+  const CourseState state = found.course->state;
+  if (std::find(states.begin(), states.end(), state) != states.end()) return Done{};
+  const char* is = state == CourseState::waiting ? "have not been fired"
+                   : state == CourseState::fired ? "are fired already"
+                   : state == CourseState::held  ? "are held: release them"
+                                                 : "have gone already";
+  return Error{Errc::conflict, fmt::format("the {} {}: they cannot be {}", course_text(found), is, to_do)};
+}
+
+Result<Instant> meet_asked(const Asked& asked, std::optional<std::int64_t> meet_ms, Instant otherwise) {
+  if (!meet_ms) return otherwise;
+  const Instant meet = from_ms(*meet_ms);
+  if (meet < asked.now || meet > asked.now + std::chrono::hours(4))
+    return Error{Errc::invalid,
+                 fmt::format("a meet must lie between now and four hours from now, not at {}", clock_text(meet)),
+                 "/meet_ms"};
+  return meet;
+}
+
+// The plates of a course that a command speaks of and that are still here.
+std::vector<PlateKey> plates_here(const Found& found, const std::vector<int>& but) {
+  std::vector<PlateKey> keys;
+  for (const auto& [position, plate] : found.course->plates)
+    if (!plate.gone && std::find(but.begin(), but.end(), position) == but.end())
+      keys.push_back({found.ticket->id, found.course->course, position});
+  return keys;
+}
+
+Status know_positions(const Found& found, const std::vector<int>& positions) {
+  for (const int position : positions)
+    if (found.course->plates.count(position) == 0)
+      return Error{Errc::unknown,
+                   fmt::format("nothing was ordered for position {} in the {}", position, course_text(found))};
+  return Done{};
+}
+
+// Between the first and the last plate of a course complete on the pass.
+Duration spread_of(const Asked& asked, const Found& found, const std::map<PanId, Instant>& finished_now) {
+  std::optional<Instant> first;
+  std::optional<Instant> last;
+  for (const auto& [position, plate] : found.course->plates) {
+    const PlateKey key{found.ticket->id, found.course->course, position};
+    std::optional<Instant> complete;
+    const auto count = [&](const Pan& pan) {
+      const Portion* portion = pan.portion_of(key);
+      if (portion == nullptr) return;
+      const auto now = finished_now.find(pan.id);
+      const Instant at = portion->plated ? *portion->plated : now != finished_now.end() ? now->second : asked.at;
+      complete = std::max(complete.value_or(at), at);
+    };
+    for (const auto& [id, pan] : asked.state.pans) count(pan);
+    for (const auto& [id, pan] : asked.state.past) count(pan);
+    if (!complete) continue;
+    first = std::min(first.value_or(*complete), *complete);
+    last = std::max(last.value_or(*complete), *complete);
+  }
+  return first ? *last - *first : Duration::zero();
+}
+
+}  // namespace
+
+Decision decide_on(const Asked& asked, const Fire& action) {
+  const auto found = course_of(asked.state, action.ticket, action.course);
+  if (!found) return found.error();
+  if (Status fine = must_be(*found, {CourseState::waiting}, "fired"); !fine) return fine.error();
+  if (found->course->plates.empty())
+    return Error{Errc::conflict, fmt::format("nothing is ordered for the {}", course_text(*found))};
+  const auto pans = asked.state.pans_of(CourseKey{action.ticket, action.course});
+  const auto meet = meet_asked(asked, action.meet_ms, soonest_meet(asked.state, pans, asked.now));
+  if (!meet) return meet.error();
+  Happenings out{CourseFired{action.ticket, action.course, to_ms(*meet)}};
+  give_letters(asked.state, pans, out);
+  return out;
+}
+
+Decision decide_on(const Asked& asked, const Hold& action) {
+  const auto found = course_of(asked.state, action.ticket, action.course);
+  if (!found) return found.error();
+  if (Status fine = must_be(*found, {CourseState::fired}, "held"); !fine) return fine.error();
+  return Happenings{CourseHeld{action.ticket, action.course}};
+}
+
+Decision decide_on(const Asked& asked, const Release& action) {
+  const auto found = course_of(asked.state, action.ticket, action.course);
+  if (!found) return found.error();
+  if (Status fine = must_be(*found, {CourseState::held}, "released"); !fine) return fine.error();
+  const auto pans = asked.state.pans_of(CourseKey{action.ticket, action.course});
+  const Instant soonest = std::max(found->course->meet.value_or(asked.now), soonest_meet(asked.state, pans, asked.now));
+  const auto meet = meet_asked(asked, action.meet_ms, soonest);
+  if (!meet) return meet.error();
+  return Happenings{CourseReleased{action.ticket, action.course, to_ms(*meet)}};
+}
+
+Decision decide_on(const Asked& asked, const MoveMeet& action) {
+  const auto found = course_of(asked.state, action.ticket, action.course);
+  if (!found) return found.error();
+  if (Status fine = must_be(*found, {CourseState::fired, CourseState::held}, "moved"); !fine) return fine.error();
+  const auto meet = meet_asked(asked, action.meet_ms, asked.now);
+  if (!meet) return meet.error();
+  return Happenings{MeetMoved{action.ticket, action.course, action.meet_ms}};
+}
+
+Decision decide_on(const Asked& asked, const Gone& action) {
+  const auto found = course_of(asked.state, action.ticket, action.course);
+  if (!found) return found.error();
+  if (Status fine = know_positions(*found, action.but); !fine) return fine.error();
+  if (found->course->state == CourseState::gone)
+    return Error{Errc::conflict,
+                 fmt::format("the {} went at {}", course_text(*found), clock_text(*found->course->gone_at))};
+  if (found->course->state == CourseState::waiting && !action.sure)
+    return Error{Errc::refused,
+                 fmt::format("the {} have not been fired: say it again if they have really gone", course_text(*found))};
+  const auto going = plates_here(*found, action.but);
+  if (going.empty()) return Error{Errc::conflict, fmt::format("nothing of the {} is left to go", course_text(*found))};
+
+  Happenings out;
+  std::map<PanId, Instant> finished_now;
+  std::set<PanId> proved;
+  const Hand hand{asked.by, asked.at, action.sure, true};
+  for (const PlateKey& key : going) {
+    const Plate& plate = found->course->plates.at(key.position);
+    if (!plate.blocked.empty())
+      return Error{
+          Errc::refused,
+          fmt::format("{} is blocked: its {} holds {}; a named person must clear it or it must be cooked again",
+                      position_text(*found->ticket, key.position), plate.blocked.begin()->first,
+                      plate.blocked.begin()->second)};
+    for (const Pan* pan : asked.state.pans_of(key)) {
+      if (!proved.insert(pan->id).second || pan->finished) continue;
+      PanScript script(asked.state, *pan);
+      if (Status fine = script.finish_all(hand); !fine) return fine.error();
+      finished_now[pan->id] = asked.at;
+      for (Happening& one : script.take()) out.push_back(std::move(one));
+    }
+  }
+  for (const PlateKey& key : going) out.push_back(PlateGone{key, to_ms(asked.at)});
+  std::size_t left = 0;
+  for (const auto& [position, plate] : found->course->plates) left += plate.gone ? 0U : 1U;
+  if (left == going.size()) {
+    const Duration late = found->course->meet ? asked.at - *found->course->meet : Duration::zero();
+    out.push_back(CourseGone{action.ticket, action.course, to_ms(asked.at),
+                             spread_of(asked, *found, finished_now).count(), late.count()});
+  }
+  return out;
+}
+
+Decision decide_on(const Asked& asked, const BringBack& action) {
+  const auto found = course_of(asked.state, action.ticket, action.course);
+  if (!found) return found.error();
+  if (Status fine = know_positions(*found, action.positions); !fine) return fine.error();
+  Happenings out;
+  for (const auto& [position, plate] : found->course->plates) {
+    const bool meant = action.positions.empty() ||
+                       std::find(action.positions.begin(), action.positions.end(), position) != action.positions.end();
+    if (meant && plate.gone) out.push_back(PlateBack{{action.ticket, action.course, position}, to_ms(asked.at)});
+  }
+  if (out.empty())
+    return Error{Errc::conflict,
+                 fmt::format("nothing of the {} has gone: there is nothing to bring back", course_text(*found))};
+  return out;
+}
+
+Decision decide_on(const Asked& asked, const Refire& action) {
+  const auto found = course_of(asked.state, action.ticket, action.course);
+  if (!found) return found.error();
+  if (Status fine = know_positions(*found, {action.position}); !fine) return fine.error();
+  if (action.reason.empty()) return Error{Errc::invalid, "say why it is cooked again", "/reason"};
+  if (found->course->state == CourseState::waiting)
+    return Error{Errc::conflict,
+                 fmt::format("the {} have not been fired: there is nothing to cook again", course_text(*found))};
+  const Plate& plate = found->course->plates.at(action.position);
+  const auto* dish = asked.state.kitchen_of(*found->ticket).find_dish(plate.wanted.dish);
+  std::vector<std::string> components;
+  for (const auto& part : dish->parts) {
+    const auto& off = plate.wanted.left_off;
+    if (std::find(off.begin(), off.end(), part.component) == off.end()) components.push_back(part.component);
+  }
+  for (const std::string& name : action.components)
+    if (std::find(components.begin(), components.end(), name) == components.end())
+      return Error{Errc::unknown, fmt::format("{} has no component \"{}\"", dish->name, name), "/components"};
+  if (!action.components.empty()) components = action.components;
+
+  const PlateKey key{action.ticket, action.course, action.position};
+  Happenings out{RefireOrdered{key, components, action.reason}};
+  PanOpener opener(asked.state);
+  Duration longest{};
+  for (const std::string& component : components) {
+    opener.open_one(*found->ticket, key, component, true, out);
+    longest = std::max(longest, chain_time(*asked.state.kitchen_of(*found->ticket).find_component(component), 1));
+  }
+  const Instant soonest = std::chrono::ceil<std::chrono::seconds>(asked.now + longest);
+  out.push_back(
+      MeetMoved{action.ticket, action.course, to_ms(std::max(soonest, found->course->meet.value_or(soonest)))});
+  return out;
+}
+
+Decision decide_on(const Asked& asked, const ClearPlate& action) {
+  const auto found = course_of(asked.state, action.ticket, action.course);
+  if (!found) return found.error();
+  if (Status fine = know_positions(*found, {action.position}); !fine) return fine.error();
+  if (found->course->plates.at(action.position).blocked.empty())
+    return Error{Errc::conflict, fmt::format("{} is not blocked", position_text(*found->ticket, action.position))};
+  if (asked.by.empty())
+    return Error{Errc::refused, fmt::format("clearing {} needs the name of the person who answers for it",
+                                            position_text(*found->ticket, action.position))};
+  return Happenings{PlateCleared{{action.ticket, action.course, action.position}, asked.by}};
+}
+
+}  // namespace nappe::line

@@ -1,0 +1,179 @@
+// Sending, changing and cancelling tickets; allergies.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "common/kitchen/allergen.hpp"
+#include "common/kitchen/menu.hpp"
+#include "common/line/decide.hpp"
+#include "common/line/ticket_line.hpp"
+
+namespace nappe::line {
+namespace {
+
+// What is left of each counted dish covers what is wanted.
+Status check_left(const State& state, const std::map<std::string, int>& wanted, const std::string& table) {
+  for (const auto& [dish, portions] : wanted) {
+    const auto left = state.left.find(dish);
+    if (left == state.left.end() || portions <= left->second) continue;
+    const auto* known = state.kitchen->find_dish(dish);
+    const std::string name = known == nullptr ? dish : known->name;
+    if (left->second <= 0)
+      return Error{Errc::refused, fmt::format("{} is off: table {} must choose again", name, table)};
+    return Error{Errc::refused, fmt::format("only {} {} {} left that nobody has been promised; table {} asks for {}",
+                                            left->second, name, left->second == 1 ? "is" : "are", table, portions)};
+  }
+  return Done{};
+}
+
+bool holds(const kitchen::Component& component, const std::string& allergy, std::string& which) {
+  for (const std::string& allergen : component.allergens) {
+    if (!kitchen::meets(allergy, allergen)) continue;
+    which = allergen;
+    return true;
+  }
+  return false;
+}
+
+// What an allergy told now means for one pan that holds a portion of the guest's.
+void tell_pan(const Asked& asked, const Ticket& as_told, const Pan& pan, const PlateKey& plate,
+              const std::vector<std::string>& allergies, PanOpener& opener, Happenings& out) {
+  const auto& component = asked.state.component_of(pan);
+  const Plate* held = asked.state.find_plate(plate);
+  bool blocked = false;
+  for (const std::string& allergy : allergies) {
+    std::string which;
+    if (!holds(component, allergy, which)) continue;
+    // What has not been begun can still be made without it, when the component knows how.
+    const bool can = component.without.count(which) != 0 && !pan.begun();
+    if (can || held->cleared.count(pan.component) != 0) continue;
+    out.push_back(PlateBlocked{plate, pan.component, which});
+    blocked = true;
+    break;
+  }
+  if (blocked || pan.begun()) return;
+  free_portion(pan, plate, "it needs a clean pan of its own", out);
+  opener.open_one(as_told, plate, pan.component, pan.refire, out);
+}
+
+}  // namespace
+
+Decision decide_on(const Asked& asked, const SendTicket& action) {
+  const auto& kitchen = *asked.state.kitchen;
+  if (Status fine = check_order(action.order, kitchen); !fine) return fine.error();
+  std::map<std::string, int> wanted;
+  for (const CourseOrder& course : action.order.courses)
+    for (const Wanted& plate : course.plates) ++wanted[plate.dish];
+  if (Status fine = check_left(asked.state, wanted, action.order.table); !fine) return fine.error();
+
+  const TicketId id{asked.state.tickets_made + 1};
+  Happenings out{TicketSent{id, kitchen.version, action.order}};
+  Ticket ticket;
+  ticket.id = id;
+  ticket.version = kitchen.version;
+  for (const Guest& guest : action.order.guests) {
+    auto& known = ticket.allergies[guest.position];
+    known = guest.allergies;
+    std::sort(known.begin(), known.end());
+    known.erase(std::unique(known.begin(), known.end()), known.end());
+  }
+  PanOpener opener(asked.state);
+  for (const CourseOrder& course : action.order.courses) opener.open_course(ticket, course.course, course.plates, out);
+  return out;
+}
+
+Decision decide_on(const Asked& asked, const ChangePlate& action) {
+  const auto found = ticket_of(asked.state, action.ticket);
+  if (!found) return found.error();
+  const Ticket& ticket = **found;
+  const auto& kitchen = asked.state.kitchen_of(ticket);
+  const PlateKey key{action.ticket, action.course, action.plate.position};
+  const Course* course = ticket.find_course(action.course);
+  const Plate* before = asked.state.find_plate(key);
+  const std::string where = fmt::format("{} of {}", action.course, position_text(ticket, key.position));
+  if (before != nullptr && before->gone)
+    return Error{Errc::conflict, fmt::format("the {} has gone already: refire it instead", where)};
+  if (before == nullptr && action.plate.dish.empty())
+    return Error{Errc::unknown, fmt::format("there is nothing to take away: no {} was ordered", where)};
+  if (course != nullptr && course->state == CourseState::gone)
+    return Error{Errc::conflict, fmt::format("the {} of table {} have gone already", action.course, ticket.table)};
+
+  if (!action.plate.dish.empty()) {
+    Order check;
+    check.table = ticket.table;
+    check.guests.push_back({key.position, ticket.allergies_of(key.position)});
+    check.courses.push_back({action.course, {action.plate}});
+    if (Status fine = check_order(check, kitchen); !fine) return fine.error();
+    const bool same = before != nullptr && before->wanted.dish == action.plate.dish;
+    if (!same)
+      if (Status fine = check_left(asked.state, {{action.plate.dish, 1}}, ticket.table); !fine) return fine.error();
+  }
+
+  const auto pans = asked.state.pans_of(key);
+  const auto begun = std::find_if(pans.begin(), pans.end(), [](const Pan* pan) { return pan->begun(); });
+  if (begun != pans.end() && !action.sure)
+    return Error{Errc::refused, fmt::format("the {} for {} has been begun: say it again to change it all the same",
+                                            asked.state.component_of(**begun).name, where)};
+  Happenings out;
+  for (const Pan* pan : pans) free_portion(*pan, key, "the guest changed", out);
+  out.push_back(PlateChanged{action.ticket, action.course, action.plate});
+  if (action.plate.dish.empty()) return out;
+  PanOpener opener(asked.state);
+  opener.open_course(ticket, action.course, {action.plate}, out);
+  return out;
+}
+
+Decision decide_on(const Asked& asked, const TellAllergy& action) {
+  const auto found = ticket_of(asked.state, action.ticket);
+  if (!found) return found.error();
+  const Ticket& ticket = **found;
+  if (action.allergies.empty()) return Error{Errc::invalid, "say which allergy", "/allergies"};
+  std::vector<std::string> news;
+  for (const std::string& name : action.allergies) {
+    const auto* known = kitchen::find_allergen(name);
+    if (known == nullptr) {
+      const auto near = kitchen::nearest_allergen(name);
+      return Error{Errc::invalid,
+                   fmt::format("\"{}\" is none of the fourteen allergens{}", name,
+                               near ? fmt::format("; did you mean \"{}\"?", *near) : std::string()),
+                   "/allergies"};
+    }
+    const auto before = ticket.allergies_of(action.position);
+    if (std::find(before.begin(), before.end(), known->name) == before.end()) news.emplace_back(known->name);
+  }
+  if (news.empty()) return Happenings{};
+
+  Ticket as_told = ticket;
+  auto& allergies = as_told.allergies[action.position];
+  allergies.insert(allergies.end(), news.begin(), news.end());
+  std::sort(allergies.begin(), allergies.end());
+  Happenings out{AllergyTold{action.ticket, action.position, news}};
+  PanOpener opener(asked.state);
+  for (const Course& course : ticket.courses) {
+    const auto plate = course.plates.find(action.position);
+    if (plate == course.plates.end() || plate->second.gone) continue;
+    const PlateKey key{action.ticket, course.course, action.position};
+    for (const Pan* pan : asked.state.pans_of(key)) tell_pan(asked, as_told, *pan, key, allergies, opener, out);
+  }
+  return out;
+}
+
+Decision decide_on(const Asked& asked, const CancelTicket& action) {
+  const auto found = ticket_of(asked.state, action.ticket);
+  if (!found) return found.error();
+  const std::string why = fmt::format("table {} cancelled", (*found)->table);
+  Happenings out;
+  for (const auto& [id, pan] : asked.state.pans) {
+    std::size_t freed = 0;
+    for (const Portion& portion : pan.portions) {
+      if (portion.plate.ticket != action.ticket) continue;
+      out.push_back(PortionFreed{id, portion.plate, why});
+      ++freed;
+    }
+    if (freed > 0 && freed == pan.portions.size()) out.push_back(PanDropped{id, why});
+  }
+  out.push_back(TicketCancelled{action.ticket, action.reason});
+  return out;
+}
+
+}  // namespace nappe::line
