@@ -71,6 +71,35 @@ TEST_CASE("codec: every action and every event is named as its struct") {
   });
 }
 
+// Names may be added here, never changed: journals and clients hold them.
+TEST_CASE("codec: the names that journals and clients already use are still known") {
+  const char* const events[] = {
+      "service_opened",  "service_closed", "hands_set",          "left_set",       "ticket_sent",
+      "plate_changed",   "allergy_told",   "ticket_cancelled",   "pan_opened",     "pan_dropped",
+      "portions_moved",  "portion_freed",  "course_fired",       "course_unfired", "course_held",
+      "course_released", "meet_moved",     "step_started",       "step_ended",     "pressed",
+      "step_reopened",   "cue_met",        "word_given",         "portion_plated", "plate_gone",
+      "plate_back",      "plate_blocked",  "plate_cleared",      "course_gone",    "refire_ordered",
+      "marked",          "alert_raised",   "alert_acknowledged", "alert_shelved",  "alert_unshelved",
+      "alert_escalated", "alert_cleared"};
+  for (const char* const name : events) {
+    const auto event = wire::read_event(name, "{\"no such member\": 1}", {});
+    REQUIRE(!event);
+    CAPTURE(name);
+    CHECK(event.error().detail.find("There is no event") == std::string::npos);
+  }
+  const char* const actions[] = {"open_service",  "close_service", "set_hands",     "set_left",    "send_ticket",
+                                 "change_plate",  "tell_allergy",  "cancel_ticket", "fire",        "hold",
+                                 "release",       "move_meet",     "gone",          "bring_back",  "refire",
+                                 "clear_plate",   "start_step",    "finish_step",   "one_more",    "its_there",
+                                 "plate_portion", "undo",          "join_pans",     "acknowledge", "shelve"};
+  for (const char* const name : actions) {
+    const auto command = wire::read_command(with("/do", json{{name, {{"no such member", 1}}}}));
+    REQUIRE(!command);
+    CHECK(command.error().where == "/do/" + std::string(name) + "/no such member");
+  }
+}
+
 TEST_CASE("codec: a command that is wrong is refused with one sentence and where") {
   struct Case {
     std::string text;
