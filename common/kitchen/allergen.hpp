@@ -22,7 +22,8 @@ const std::vector<Allergen>& allergens();
 const Allergen* find_allergen(std::string_view name);
 
 /// Whether somebody allergic to `allergy` must not meet `allergen`: the same name, the group of the kind, or the kind's
-/// whole group ("gluten" meets "wheat", "wheat" meets "gluten", "wheat" does not meet "rye").
+/// whole group ("gluten" meets "wheat", "wheat" meets "gluten", "wheat" does not meet "rye"). A name nobody knows meets
+/// everything: orders and kitchen files refuse such names, and should one slip through, asking is the better error.
 bool meets(std::string_view allergy, std::string_view allergen);
 
 /// The nearest known name, for "did you mean"; nothing when none is near.
