@@ -148,7 +148,11 @@ class Applier {
       erase_portion(from, plate);
     }
   }
-  void operator()(const PortionFreed& e) { erase_portion(pan(e.pan), e.plate); }
+  void operator()(const PortionFreed& e) {
+    Pan& p = pan(e.pan);
+    erase_portion(p, e.plate);
+    if (!p.portions.empty() && all_gone(p)) s_.past.insert(s_.pans.extract(e.pan));
+  }
 
   void operator()(const CourseFired& e) {
     Course& course = course_of(e.ticket, e.course);
@@ -281,7 +285,12 @@ class Applier {
         continue;
       }
       erase_portion(p, e.plate);
-      it = p.portions.empty() ? s_.pans.erase(it) : std::next(it);
+      if (p.portions.empty())
+        it = s_.pans.erase(it);
+      else if (all_gone(p))
+        s_.past.insert(s_.pans.extract(it++));
+      else
+        ++it;
     }
   }
 

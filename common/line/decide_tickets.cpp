@@ -40,7 +40,6 @@ void tell_pan(const Asked& asked, const Ticket& as_told, const Pan& pan, const P
               const std::vector<std::string>& allergies, PanOpener& opener, Happenings& out) {
   const auto& component = asked.state.component_of(pan);
   const Plate* held = asked.state.find_plate(plate);
-  bool blocked = false;
   for (const std::string& allergy : allergies) {
     std::string which;
     if (!holds(component, allergy, which)) continue;
@@ -48,10 +47,9 @@ void tell_pan(const Asked& asked, const Ticket& as_told, const Pan& pan, const P
     const bool can = component.without.count(which) != 0 && !pan.begun();
     if (can || held->cleared.count(pan.component) != 0) continue;
     out.push_back(PlateBlocked{plate, pan.component, which});
-    blocked = true;
     break;
   }
-  if (blocked || pan.begun()) return;
+  if (pan.begun()) return;
   free_portion(pan, plate, "it needs a clean pan of its own", out);
   opener.open_one(as_told, plate, pan.component, pan.refire, out);
 }
@@ -166,7 +164,7 @@ Decision decide_on(const Asked& asked, const CancelTicket& action) {
   for (const auto& [id, pan] : asked.state.pans) {
     std::size_t freed = 0;
     for (const Portion& portion : pan.portions) {
-      if (portion.plate.ticket != action.ticket) continue;
+      if (portion.plate.ticket != action.ticket || asked.state.find_plate(portion.plate)->gone) continue;
       out.push_back(PortionFreed{id, portion.plate, why});
       ++freed;
     }

@@ -218,8 +218,14 @@ Status PanScript::start(Place target, const Hand& hand) {
 }
 
 Status PanScript::one_more(const Hand& hand) {
+  if (pan_.finished) return is_over(pan_.place);
   const int group = open_group();
-  if (pan_.finished || group < 0) return Error{Errc::conflict, fmt::format("{} is not in its rounds now", name())};
+  if (group < 0) {
+    // The wait before the first round is over when the first ladle goes in.
+    const auto next = pan_.running() == nullptr ? std::nullopt : next_place(component_, pan_, pan_.place);
+    if (next && next->round == 1 && !step(pan_.place).by_hand() && step(*next).by_hand()) return finish(*next, hand);
+    return Error{Errc::conflict, fmt::format("{} is not in its rounds now", name())};
+  }
   const Rounds& rounds = component_.groups[static_cast<std::size_t>(group)];
   int first_hand = rounds.first;
   while (first_hand < rounds.last && !component_.steps[static_cast<std::size_t>(first_hand)].by_hand()) ++first_hand;

@@ -1,0 +1,17 @@
+#pragma once
+// What a plan means for those who look at it: the word to give, how far a station is behind, the load to come.
+
+#include "common/plan/plan.hpp"
+
+namespace nappe::plan {
+
+/// Fills in each course's `word`: the instant by which all its components are on their plates with the house's chance
+/// (80 %), rounded up to a whole minute. With k components each must keep its own time with chance p^(1/k); the chain of
+/// one varies with the square root of the sum of its steps' variances (scatter * time each).
+void give_words(const line::State& state, Plan& plan);
+
+/// Fills in the stations: behind = max over k of (hand work due by d_k, over the hands there) - (d_k - now), floored at
+/// zero, with the first table where it happens; and the load of each five-minute slot of the next hour.
+void look_at_stations(const line::State& state, Plan& plan);
+
+}  // namespace nappe::plan
