@@ -192,6 +192,30 @@ Result<Duration> time_to_core(const Body& body, const Immersion& in, double targ
   return from_seconds(*time_s);
 }
 
+Result<double> deepest_tray_m(const Material& material, double film, const Immersion& in, double target_c,
+                              Duration limit) {
+  if (limit <= Duration::zero()) return Error{Errc::invalid, "the time allowed must be above zero"};
+  const auto time_s = [&](double depth_m) -> Result<double> {
+    const auto series = Conduction::of({Shape::slab, depth_m / 2, material, film});
+    if (!series) return series.error();
+    return series->time_to_core_s(in, target_c);
+  };
+  // From a film of sauce to a depth no kitchen has; the time grows with the depth all the way.
+  constexpr double shallow_m = 1e-4;
+  constexpr double deep_m = 2;
+  const Result<double> fastest = time_s(shallow_m);
+  if (!fastest) return fastest.error();
+  const double limit_s = in_seconds(limit);
+  if (*fastest >= limit_s) {
+    return Error{Errc::invalid,
+                 fmt::format("no tray is shallow enough to reach {:.1f} °C in {}", target_c, span_text(limit))};
+  }
+  const Result<double> slowest = time_s(deep_m);
+  if (!slowest) return slowest.error();
+  if (*slowest <= limit_s) return deep_m;
+  return root_between([&](double depth_m) { return *time_s(depth_m) - limit_s; }, shallow_m, deep_m);
+}
+
 Result<Soak> soak(const Body& body, const Immersion& in, double reach_c, Duration hold) {
   if (hold < Duration::zero()) return Error{Errc::invalid, "the hold of a soak cannot be negative"};
   const Result<Duration> there = time_to_core(body, in, reach_c);

@@ -104,6 +104,12 @@ class Conduction {
 /// The usual question in one call: how long until the core of this body is at target_c.
 Result<Duration> time_to_core(const Body& body, const Immersion& in, double target_c);
 
+/// How deep a tray may be filled, in metres, so that its core is at target_c within `limit`: a slab chilled from both
+/// faces. Depth is the lever, for the time grows nearly with its square. `invalid` if properties are not positive, the
+/// target is never reached, or the limit is not above zero.
+Result<double> deepest_tray_m(const Material& material, double film, const Immersion& in, double target_c,
+                              Duration limit);
+
 /// A pre-soak held until the core has been at `reach_c` for `hold` (potatoes at 60 to 65 C so that they stay firm: the
 /// enzyme that firms them works best near 60 to 70 C, Andersson et al. 1994, Crit. Rev. Food Sci. Nutr. 34:229).
 struct Soak {

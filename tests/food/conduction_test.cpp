@@ -51,6 +51,22 @@ TEST_CASE("twenty minutes in, the core of 40 mm reads 72 C and of 30 mm 60 C") {
   CHECK(std::round(flat->core_c(chiller, 1200)) == 60);
 }
 
+TEST_CASE("the deepest tray that makes 90 minutes lies just above 30 mm") {
+  // Invented demo data: 30 mm take 88 min, 40 mm take 127.
+  const auto deepest = deepest_tray_m(wet_puree, 30, chiller, 8, minutes(90));
+  REQUIRE(deepest);
+  CHECK(*deepest > 0.030);
+  CHECK(*deepest < 0.032);
+  const auto time = time_to_core(tray(*deepest), chiller, 8);
+  REQUIRE(time);
+  CHECK(in_seconds(*time) == Approx(90 * 60).margin(0.01));
+  CHECK_FALSE(deepest_tray_m(wet_puree, 30, chiller, -5, minutes(90)));
+  CHECK_FALSE(deepest_tray_m(wet_puree, 30, chiller, 8, minutes(0)));
+  CHECK_FALSE(deepest_tray_m(wet_puree, 30, chiller, 8, Duration(1)));
+  CHECK_FALSE(deepest_tray_m({}, 30, chiller, 8, minutes(90)));
+  CHECK(*deepest_tray_m(wet_puree, 30, chiller, 89.9, std::chrono::hours(10000)) == 2);
+}
+
 TEST_CASE("a tray chilled from one face alone takes as long as one twice as thick") {
   Body one_face = tray(0.040);
   one_face.radius_m = 0.040;
