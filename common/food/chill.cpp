@@ -82,7 +82,7 @@ std::optional<ChillState> decided(const ChillRun& run) {
 }
 
 std::string sentence_of(const ChillRun& run, const ChillOutlook& out) {
-  const std::string goal = fmt::format("{:.1f} °C within {}", run.target_c, span_text(run.limit));
+  const std::string goal = fmt::format("{:g} °C within {}", run.target_c, limit_text(run.limit));
   const auto after = [&](Instant at) { return span_text(at - run.started); };
   switch (out.state) {
     case ChillState::waiting:
@@ -95,10 +95,10 @@ std::string sentence_of(const ChillRun& run, const ChillOutlook& out) {
     case ChillState::unsure:
       return fmt::format("May miss {}: expected after {}. Read again soon.", goal, after(*out.expected));
     case ChillState::will_miss: {
-      const Instant at =
-          out.expected ? std::max(*out.expected, out.not_before.value_or(*out.expected)) : *out.not_before;
-      return fmt::format("Will miss {} as it stands: not before {}. Split it, stir it or use ice now.", goal,
-                         after(at));
+      // Before the core falls there is only the bound; where both are there the later one is nearer the truth.
+      const bool by_bound = !out.expected || (out.not_before && *out.not_before > *out.expected);
+      return fmt::format("Will miss {} as it stands: {} {}. Split it, stir it or use ice now.", goal,
+                         by_bound ? "not before" : "expected after", after(by_bound ? *out.not_before : *out.expected));
     }
     case ChillState::made:
       return fmt::format("Reached {}.", goal);

@@ -59,10 +59,11 @@ Status sheet_on(const Sheet& sheet, std::string_view under, double under_c) {
                                             sheet.name, sheet.fails_c, under, under_c)};
   }
   if (sheet.house_c && under_c > *sheet.house_c) {
-    return Error{Errc::refused,
-                 fmt::format("{} goes on nothing above {:.0f} °C in this house and {} is plated at {:.0f} "
-                             "°C: let it cool first",
-                             sheet.name, *sheet.house_c, under, under_c)};
+    return Error{
+        Errc::refused,
+        fmt::format("{} goes on nothing above {:.0f} °C in this house and {} is plated at {:.0f} °C: let it cool "
+                    "first",
+                    sheet.name, *sheet.house_c, under, under_c)};
   }
   return Done{};
 }

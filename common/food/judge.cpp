@@ -12,14 +12,6 @@ namespace {
 // Readings come through sums and differences of degrees: what a probe shows as 21.0 must not fail by the last bit.
 constexpr double hair_c = 1e-6;
 
-// "2 h", "90 min", "1:31:20".
-std::string plain(Duration span) {
-  if (span > Duration::zero() && span % minutes(60) == Duration::zero()) return fmt::format("{} h", span / minutes(60));
-  if (span >= Duration::zero() && span % minutes(1) == Duration::zero())
-    return fmt::format("{} min", span / minutes(1));
-  return span_text(span);
-}
-
 std::string_view weight_of(const Source& source) {
   switch (source.standing) {
     case Standing::law:
@@ -64,25 +56,41 @@ std::string general_duty(const Source& source) {
   return source.note.empty() ? std::string("the house's own food-safety plan decides") : source.note;
 }
 
-// Food beyond a holding limit: what the allowance says of its time there. `state` names reading and limit.
-Verdict judge_allowance(const std::optional<Allowance>& allowance, const Source& limit, const std::string& state,
-                        const OutsideClock& clock, Instant now) {
-  if (!allowance || allowance->shorter_than == Duration::zero()) {
-    return verdict(Outcome::outside, limit, state + ", and no time outside is allowed");
-  }
-  const Source& source = allowance->source;
-  if (!clock.since) {
-    return verdict(Outcome::not_decided, source, state + ", and nobody recorded when it left its limit");
-  }
-  if (allowance->periods != 0 && clock.periods > allowance->periods) {
-    return verdict(Outcome::outside, source,
-                   fmt::format("{}, for the {}. time; {} allowed", state, clock.periods, allowance->periods));
+bool allows_nothing(const std::optional<Allowance>& allowance) {
+  return !allowance || allowance->shorter_than == Duration::zero();
+}
+
+// The time outside so far against the allowance. `state` is what there is to say before.
+Verdict judge_spent(const Allowance& allowance, const std::string& state, const OutsideClock& clock, Instant now) {
+  if (allowance.periods != 0 && clock.periods > allowance.periods) {
+    return verdict(Outcome::outside, allowance.source,
+                   fmt::format("{}, {} times; {} allowed", state, clock.periods, allowance.periods));
   }
   const Duration spent = outside_for(clock, now);
-  const bool left = spent < allowance->shorter_than;
-  return verdict(
-      left ? Outcome::within : Outcome::outside, source,
-      fmt::format("{}, for {} in all; it must be less than {}", state, plain(spent), plain(allowance->shorter_than)));
+  return verdict(spent < allowance.shorter_than ? Outcome::within : Outcome::outside, allowance.source,
+                 fmt::format("{}, for {} in all; it must be less than {}", state, limit_text(spent),
+                             limit_text(allowance.shorter_than)));
+}
+
+// Food beyond a holding limit: what the allowance says of its time there. `state` names reading and limit.
+Verdict judge_beyond(const std::optional<Allowance>& allowance, const Source& limit, const std::string& state,
+                     const OutsideClock& clock, Instant now) {
+  if (allows_nothing(allowance)) return verdict(Outcome::outside, limit, state + ", and no time outside is allowed");
+  if (!clock.since) {
+    return verdict(Outcome::not_decided, allowance->source, state + ", and nobody recorded when it left its limit");
+  }
+  return judge_spent(*allowance, state, clock, now);
+}
+
+// The counter alone, whatever the temperature is now.
+Verdict judge_counter(const std::optional<Allowance>& allowance, const Source& limit, const OutsideClock& clock,
+                      Instant now) {
+  const Duration spent = outside_for(clock, now);
+  if (spent == Duration::zero()) return verdict(Outcome::within, limit, "no time outside is recorded");
+  if (allows_nothing(allowance)) {
+    return verdict(Outcome::outside, limit, fmt::format("outside for {}, and none is allowed", limit_text(spent)));
+  }
+  return judge_spent(*allowance, "outside", clock, now);
 }
 
 // When a stage can have begun and ended, from what was read.
@@ -117,17 +125,17 @@ StageTimes stage_times(const CoolingStage& stage, const CoolingRecord& record) {
 Verdict judge_stage(const CoolingStage& stage, const Source& source, const CoolingRecord& record, Instant now) {
   const StageTimes t = stage_times(stage, record);
   const std::string from = stage.from_c ? fmt::format("{:g} °C", *stage.from_c) : std::string("the start of cooling");
-  const std::string goal = fmt::format("from {} to {:g} °C within {}", from, stage.to_c, plain(stage.within));
+  const std::string goal = fmt::format("from {} to {:g} °C within {}", from, stage.to_c, limit_text(stage.within));
   const Duration shortest = t.still_warm - t.begun_last;
   if (t.ended && *t.ended - t.begun_first <= stage.within) {
     return verdict(Outcome::within, source,
-                   fmt::format("{}: it took {} at most", goal, plain(*t.ended - t.begun_first)));
+                   fmt::format("{}: it took {} at most", goal, limit_text(*t.ended - t.begun_first)));
   }
   if (shortest >= stage.within) {
-    return verdict(Outcome::outside, source, fmt::format("{}: still warmer after {}", goal, plain(shortest)));
+    return verdict(Outcome::outside, source, fmt::format("{}: still warmer after {}", goal, limit_text(shortest)));
   }
   if (!t.ended && now - t.begun_first < stage.within) {
-    return verdict(Outcome::not_decided, source, fmt::format("{}: {} gone", goal, plain(now - t.begun_first)));
+    return verdict(Outcome::not_decided, source, fmt::format("{}: {} gone", goal, limit_text(now - t.begun_first)));
   }
   return verdict(Outcome::not_decided, source, fmt::format("{}: no reading shows it; a gap stays a gap", goal));
 }
@@ -195,7 +203,7 @@ Verdict judge_hot_holding(const RuleSet& rules, double celsius, const OutsideClo
       fmt::format("{:.1f} °C, held hot {} {:g} °C", celsius, rule.above ? "above" : "at no less than", *rule.min_c);
   const bool warm = rule.above ? celsius > *rule.min_c + hair_c : celsius >= *rule.min_c - hair_c;
   if (warm) return verdict(Outcome::within, rule.source, state);
-  return judge_allowance(rule.outside, rule.source, state, clock, now);
+  return judge_beyond(rule.outside, rule.source, state, clock, now);
 }
 
 Verdict judge_chill_holding(const RuleSet& rules, double celsius, const OutsideClock& clock, Instant now) {
@@ -204,7 +212,20 @@ Verdict judge_chill_holding(const RuleSet& rules, double celsius, const OutsideC
   if (!rule.max_c) return verdict(Outcome::no_limit, rule.source, general_duty(rule.source));
   const std::string state = fmt::format("{:.1f} °C, held cold at no more than {:g} °C", celsius, *rule.max_c);
   if (celsius <= *rule.max_c + hair_c) return verdict(Outcome::within, rule.source, state);
-  return judge_allowance(rule.outside, rule.source, state, clock, now);
+  return judge_beyond(rule.outside, rule.source, state, clock, now);
+}
+
+Verdict judge_time_outside(const RuleSet& rules, Side side, const OutsideClock& clock, Instant now) {
+  if (side == Side::hot) {
+    if (!rules.hot_holding) return silent(rules, "time below hot holding");
+    const HotHolding& rule = *rules.hot_holding;
+    if (!rule.min_c) return verdict(Outcome::no_limit, rule.source, general_duty(rule.source));
+    return judge_counter(rule.outside, rule.source, clock, now);
+  }
+  if (!rules.chill_holding) return silent(rules, "time above chill holding");
+  const ChillHolding& rule = *rules.chill_holding;
+  if (!rule.max_c) return verdict(Outcome::no_limit, rule.source, general_duty(rule.source));
+  return judge_counter(rule.outside, rule.source, clock, now);
 }
 
 Verdict judge_cooling(const RuleSet& rules, const CoolingRecord& record, Instant now) {
@@ -249,12 +270,12 @@ Verdict judge_reheating(const RuleSet& rules, const Reheating& done) {
   if (!done.began) {
     return verdict(Outcome::not_decided, rule.source,
                    fmt::format("it was at {}, but nobody recorded when it left {:g} °C; {} are allowed",
-                               hold_text(hold->hold), *rule.counted_from_c, plain(*rule.within)));
+                               hold_text(hold->hold), *rule.counted_from_c, limit_text(*rule.within)));
   }
   const Duration took = hold->reached - *done.began;
-  return verdict(
-      took <= *rule.within ? Outcome::within : Outcome::outside, rule.source,
-      fmt::format("it was at {} after {}; {} are allowed", hold_text(hold->hold), plain(took), plain(*rule.within)));
+  return verdict(took <= *rule.within ? Outcome::within : Outcome::outside, rule.source,
+                 fmt::format("it was at {} after {}; {} are allowed", hold_text(hold->hold), limit_text(took),
+                             limit_text(*rule.within)));
 }
 
 Verdict judge_cooking(const RuleSet& rules, std::string_view food, const Curve& readings) {
@@ -286,14 +307,14 @@ Verdict judge_time_only(const RuleSet& rules, const TimeOnly& kept, Instant now)
     const bool cool = !rule.warmest_c || kept.warmest_c <= *rule.warmest_c + hair_c;
     if ((cold || hot) && cool && spent <= rule.longest) {
       return verdict(Outcome::within, rule.source,
-                     fmt::format("\"{}\", {} of {}", rule.name, plain(spent), plain(rule.longest)));
+                     fmt::format("\"{}\", {} of {}", rule.name, limit_text(spent), limit_text(rule.longest)));
     }
     // The rule that says most about why not: one whose temperatures fit and whose time is over, if there is one.
     if (nearest == nullptr || ((cold || hot) && cool)) {
       nearest = &rule;
       why = !(cold || hot) ? fmt::format("it started at {:.1f} °C", kept.starts_c)
             : !cool        ? fmt::format("it was at {:.1f} °C", kept.warmest_c)
-                           : fmt::format("{} of {}", plain(spent), plain(rule.longest));
+                           : fmt::format("{} of {}", limit_text(spent), limit_text(rule.longest));
     }
   }
   if (nearest == nullptr) return silent(rules, fmt::format("keeping {} by time alone", kept.food));

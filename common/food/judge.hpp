@@ -33,6 +33,11 @@ struct Verdict {
 Verdict judge_hot_holding(const RuleSet& rules, double celsius, const OutsideClock& clock, Instant now);
 Verdict judge_chill_holding(const RuleSet& rules, double celsius, const OutsideClock& clock, Instant now);
 
+/// The batch's counter alone, whatever its temperature is now: food that used its time up stays outside when it is warm
+/// (cold) again. Under rule sets without an allowance any time recorded outside is outside.
+enum class Side { hot, chill };
+Verdict judge_time_outside(const RuleSet& rules, Side side, const OutsideClock& clock, Instant now);
+
 /// A cooling as recorded at the core: when it began (taken off the heat or put in the chiller) and the readings.
 struct CoolingRecord {
   Instant started;

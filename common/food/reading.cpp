@@ -88,4 +88,11 @@ std::optional<double> warmest(const Curve& curve) {
       ->celsius;
 }
 
+std::string limit_text(Duration span) {
+  if (span > Duration::zero() && span % minutes(60) == Duration::zero()) return fmt::format("{} h", span / minutes(60));
+  if (span >= Duration::zero() && span % minutes(1) == Duration::zero())
+    return fmt::format("{} min", span / minutes(1));
+  return span_text(span);
+}
+
 }  // namespace nappe::food

@@ -2,6 +2,7 @@
 // One probe reading, and what can be said of a run of them.
 
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "common/result.hpp"
@@ -33,5 +34,8 @@ Duration time_above(const Curve& curve, double celsius);
 
 /// The warmest reading; nothing for an empty curve.
 std::optional<double> warmest(const Curve& curve);
+
+/// "2 h", "90 min", "1:31:20": how a limit is said.
+std::string limit_text(Duration span);
 
 }  // namespace nappe::food

@@ -94,3 +94,10 @@ TEST_CASE("time at or above a temperature counts between readings and only unint
   CHECK(*warmest(curve) == 80);
   CHECK_FALSE(warmest({}));
 }
+
+TEST_CASE("a limit is said in whole hours or minutes where it is one") {
+  CHECK(limit_text(minutes(120)) == "2 h");
+  CHECK(limit_text(minutes(90)) == "90 min");
+  CHECK(limit_text(seconds(5480)) == "1:31:20");
+  CHECK(limit_text(Duration::zero()) == "0 min");
+}

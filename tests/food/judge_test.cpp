@@ -143,6 +143,27 @@ TEST_CASE("hot holding: the emulsion of 17:50 is within for two hours less a mom
   CHECK(judge_hot_holding(rules_of("us-food-code-2022"), 56.9, emulsion, born).outcome == Outcome::outside);
 }
 
+TEST_CASE("food that used its time up stays outside when it is warm again") {
+  const RuleSet england = rules_of("england");
+  const OutsideClock long_out = came_back(went_out({}, noon), noon + minutes(125));
+  const OutsideClock short_out = came_back(went_out({}, noon), noon + minutes(20));
+  const auto count = [&](const char* rules, Side side, const OutsideClock& clock) {
+    return judge_time_outside(rules_of(rules), side, clock, noon + minutes(300)).outcome;
+  };
+  CHECK(count("england", Side::hot, long_out) == Outcome::outside);
+  CHECK(count("england", Side::chill, long_out) == Outcome::within);
+  CHECK(count("england", Side::hot, short_out) == Outcome::within);
+  CHECK(count("england", Side::hot, {}) == Outcome::within);
+  const OutsideClock twice = came_back(went_out(short_out, noon + minutes(50)), noon + minutes(60));
+  CHECK(count("england", Side::hot, twice) == Outcome::outside);
+  CHECK(count("us-food-code-2022", Side::hot, short_out) == Outcome::outside);
+  CHECK(count("scotland", Side::chill, long_out) == Outcome::no_limit);
+  CHECK(count("eu-852-2004", Side::hot, long_out) == Outcome::no_limit);
+  CHECK(judge_time_outside(RuleSet{}, Side::hot, long_out, noon).outcome == Outcome::no_limit);
+  // What is made from it takes the count along.
+  CHECK(count("england", Side::hot, inherited({short_out, long_out}, noon + minutes(200))) == Outcome::outside);
+}
+
 TEST_CASE("chill holding: 8 C in England with four hours, 5 C under the Food Code with none, no number in Scotland") {
   const OutsideClock out = went_out({}, noon);
   CHECK(judge_chill_holding(rules_of("england"), 8.0, {}, noon).outcome == Outcome::within);

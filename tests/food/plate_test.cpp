@@ -103,7 +103,8 @@ TEST_CASE("a sheet that would melt on the part beneath it is a fault") {
   CHECK_FALSE(sheet_on(whey, "pudding", 58));  // at its limit it fails
   CHECK_FALSE(sheet_on(whey, "pudding", 55));  // holds, but the house wants less
   CHECK(sheet_on(whey, "pudding", 52));
-  CHECK(sheet_on({.name = "agar sheet", .fails_c = 80, .house_c = {}}, "pudding", 60));
+  CHECK(sheet_on({.name = "agar sheet", .fails_c = 80, .house_c = {}}, "pudding", 79));
+  CHECK_FALSE(sheet_on({.name = "agar sheet", .fails_c = 80, .house_c = {}}, "pudding", 80));
 }
 
 TEST_CASE("gels say what they do at a temperature, and only what their band says") {

@@ -57,6 +57,30 @@ TEST_CASE("limits for a perfect film: pi/2 and 4/pi, 2.4048 and 1.6020, pi and 2
   CHECK(sphere.coefficient == Approx(2).epsilon(1e-6));
 }
 
+TEST_CASE("short times: the core against the solutions by images") {
+  // Slab: theta = 1 - 2 sum (-1)^n erfc((2n+1) / (2 sqrt Fo)) (Carslaw and Jaeger 1959, 3.3); sphere, centre:
+  // theta = 1 - 2 / sqrt(pi Fo) sum exp(-(2n+1)^2 / (4 Fo)) (Crank, The Mathematics of Diffusion 1975, 6.20). Both for
+  // a perfect film, and quick to converge just where the series of exponentials is slow.
+  const auto core = [](Shape shape, double fourier) {
+    const auto series = Conduction::of(
+        {.shape = shape, .radius_m = 0.01, .material = {.conductivity = 0.5, .diffusivity = 1e-7}, .film = 5e8});
+    REQUIRE(series);
+    return series->core_left(fourier * 0.01 * 0.01 / 1e-7);
+  };
+  for (const double fo : {0.0005, 0.002, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5}) {
+    INFO("Fo " << fo);
+    double slab = 1;
+    double sphere = 1;
+    for (int n = 0; n < 20; ++n) {
+      const double odd = 2 * n + 1;
+      slab -= 2 * (n % 2 == 0 ? 1 : -1) * std::erfc(odd / (2 * std::sqrt(fo)));
+      sphere -= 2 / std::sqrt(std::acos(-1.0) * fo) * std::exp(-odd * odd / (4 * fo));
+    }
+    CHECK(core(Shape::slab, fo) == Approx(slab).margin(1e-6).epsilon(0));
+    CHECK(core(Shape::sphere, fo) == Approx(sphere).margin(1e-6).epsilon(0));
+  }
+}
+
 TEST_CASE("boiled eggs: one term and full series") {
   // Problem data: Cengel, Heat and Mass Transfer, ch. 4 (and a variant set as course work); answers computed
   // independently. Published solution sheets interpolate the root and miss by up to 0.4 %.
