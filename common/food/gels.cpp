@@ -54,8 +54,8 @@ GelState held_at_temperature(const Gel& gel, double celsius) {
 
 Status sheet_on(const Sheet& sheet, std::string_view under, double under_c) {
   if (under_c >= sheet.fails_c) {
-    return Error{Errc::refused, fmt::format("{} fails at {:.0f} °C and {} is plated at {:.0f} °C: let it cool first or "
-                                            "choose another sheet",
+    return Error{Errc::refused, fmt::format("{} fails at {:.0f} °C and {} is plated at {:.0f} °C: let it cool or "
+                                            "take another sheet",
                                             sheet.name, sheet.fails_c, under, under_c)};
   }
   if (sheet.house_c && under_c > *sheet.house_c) {
