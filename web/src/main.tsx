@@ -1,0 +1,74 @@
+// The shell around the page: the real socket, clock, storage, screen lock and service worker.
+
+import "./style.css";
+import { render } from "preact";
+import type { Socket, World } from "./connection.ts";
+import { Store } from "./store.ts";
+import { App } from "./view/app.tsx";
+
+function socketAddress(): string {
+  const address = new URL("live", document.baseURI);
+  address.protocol = address.protocol === "https:" ? "wss:" : "ws:";
+  address.search = address.hash = "";
+  return address.href;
+}
+
+const world: World = {
+  open: () => new WebSocket(socketAddress()) as unknown as Socket,
+  steady: () => performance.timeOrigin + performance.now(),
+  random: Math.random,
+  after: (ms, what) => window.setTimeout(what, ms),
+  cancel: (timer) => window.clearTimeout(timer),
+};
+
+/** Storage that forgets, where the browser allows none. */
+function storage(): Storage {
+  try {
+    localStorage.setItem("nappe.try", "1");
+    localStorage.removeItem("nappe.try");
+    return localStorage;
+  } catch {
+    const map = new Map<string, string>();
+    return {
+      get length() {
+        return map.size;
+      },
+      key: (index) => [...map.keys()][index] ?? null,
+      getItem: (key) => map.get(key) ?? null,
+      setItem: (key, value) => void map.set(key, value),
+      removeItem: (key) => void map.delete(key),
+      clear: () => map.clear(),
+    };
+  }
+}
+
+/** The screen stays awake while it is looked at, where the browser allows it. */
+async function stayAwake(): Promise<void> {
+  if (document.visibilityState !== "visible" || !("wakeLock" in navigator)) return;
+  try {
+    await navigator.wakeLock.request("screen");
+  } catch {
+    // Battery low, or not allowed: the device's own setting decides.
+  }
+}
+
+const store = new Store(world, storage(), (bytes) => crypto.getRandomValues(bytes));
+store.connection.start();
+
+const root = document.getElementById("app");
+if (root !== null) render(<App store={store} />, root);
+
+window.addEventListener("online", () => store.connection.hurry());
+document.addEventListener("visibilitychange", () => {
+  if (document.visibilityState !== "visible") return;
+  store.connection.hurry();
+  void stayAwake();
+});
+void stayAwake();
+
+// Where the house serves the page without encryption the browser has no service worker; then a reload needs the server.
+if ("serviceWorker" in navigator) {
+  window.addEventListener("load", () => {
+    navigator.serviceWorker.register("sw.js").catch(() => undefined);
+  });
+}

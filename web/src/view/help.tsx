@@ -1,0 +1,96 @@
+// Keys and gestures, and what this screen is called.
+
+import { useEffect, useRef } from "preact/hooks";
+import { bindings } from "../keys.ts";
+import type { Store } from "../store.ts";
+
+const gestures: [string, string][] = [
+  ["touch a table", "its plates, and what can be asked of it"],
+  ["draw its knot left or right", "the meet earlier or later, by whole minutes"],
+  ["draw across the pass line", "gone"],
+];
+
+const reading: [string, string][] = [
+  ["the shade", "how far now has come on its way to the pass"],
+  ["heavy", "the pull: what sets the time, with its station"],
+  ["solid", "begun"],
+  ["dotted", "can wait"],
+  ["dashed", "to be begun, no time to give"],
+  ["waves", "ends by a cue that has not come"],
+  ["[ ]", "a rest: from its shortest to its longest"],
+  [")", "the end of its keep"],
+  ["ring and knot apart", "promised and expected"],
+];
+
+export function Help({ store, onClose }: { store: Store; onClose(): void }) {
+  const dialog = useRef<HTMLDialogElement>(null);
+  useEffect(() => dialog.current?.showModal(), []);
+  return (
+    <dialog ref={dialog} class="help" aria-label="Help" onClose={onClose}>
+      <div class="help-body">
+        <section>
+          <h2>reading</h2>
+          <dl>
+            {reading.map(([what, means]) => (
+              <div key={what}>
+                <dt>{what}</dt>
+                <dd>{means}</dd>
+              </div>
+            ))}
+          </dl>
+        </section>
+        <section>
+          <h2>hands</h2>
+          <dl>
+            {gestures.map(([what, means]) => (
+              <div key={what}>
+                <dt>{what}</dt>
+                <dd>{means}</dd>
+              </div>
+            ))}
+          </dl>
+          <h2>this screen</h2>
+          <label>
+            Who presses here{" "}
+            <input
+              type="text"
+              defaultValue={store.by}
+              maxLength={40}
+              onChange={(event) => {
+                store.by = event.currentTarget.value;
+              }}
+            />
+          </label>
+          <label>
+            <input
+              type="checkbox"
+              checked={store.single_keys}
+              onChange={(event) => {
+                store.single_keys = event.currentTarget.checked;
+              }}
+            />{" "}
+            Single keys work
+          </label>
+        </section>
+        <section>
+          <h2>keys</h2>
+          <dl>
+            {bindings
+              .filter((binding) => binding.shown !== "")
+              .map((binding) => (
+                <div key={binding.does}>
+                  <dt>
+                    <kbd>{binding.shown}</kbd>
+                  </dt>
+                  <dd>{binding.help}</dd>
+                </div>
+              ))}
+          </dl>
+        </section>
+      </div>
+      <form method="dialog">
+        <button type="submit">close</button>
+      </form>
+    </dialog>
+  );
+}

@@ -1,0 +1,226 @@
+// What travels between the page and the server: screen documents, commands, and the frames of the socket. Held to the
+// server by the example documents in tests/protocol/examples; what each member means stands in common/wire/screens.hpp.
+// Instants are kitchen time in milliseconds since 1970 (`_ms`).
+
+export type Keyed<T> = { [key: string]: T };
+
+export interface Person {
+  name: string;
+  counts: number;
+  present: boolean;
+}
+
+export interface Station {
+  name: string;
+  order: number;
+  hands: number;
+  people: Keyed<Person>;
+}
+
+export type ThreadState = "waiting" | "going" | "resting" | "ready";
+
+export interface Thread {
+  pan: number;
+  what: string;
+  letter: string;
+  station: string;
+  n: number;
+  state: ThreadState;
+  from_ms: number;
+  to_ms: number;
+  can_wait?: boolean;
+  cue_open?: boolean;
+  rest?: { min_ms: number; max_ms: number };
+  until_ms?: number;
+  shared?: string;
+  words?: string;
+  over?: "usual" | "most";
+}
+
+export interface Plate {
+  dish: string;
+  name: string;
+  state: "cooking" | "standing" | "gone" | "blocked";
+  since_ms?: number;
+  until_ms?: number;
+  words?: string;
+  change?: string;
+  missing?: string;
+}
+
+export interface Course {
+  name: string;
+  order: number;
+  covers: number;
+  state: "waiting" | "fired" | "held" | "gone";
+  meet_ms?: number;
+  expected_ms?: number;
+  drift_ms?: number;
+  word_ms?: number;
+  could_ms?: number;
+  gone_ms?: number;
+  spread_ms?: number;
+  pull?: string;
+  threads: Keyed<Thread>;
+  plates: Keyed<Plate>;
+}
+
+export interface Table {
+  ticket: number;
+  table: string;
+  covers: number;
+  room: string;
+  walk_ms: number;
+  sent_ms: number;
+  note?: string;
+  allergies?: Keyed<string>;
+  courses: Keyed<Course>;
+}
+
+export interface Standing {
+  ticket: number;
+  table: string;
+  course: string;
+  up: number;
+  of: number;
+  until_ms?: number;
+  walk_ms: number;
+  missing?: string;
+}
+
+export interface Short {
+  name: string;
+  behind_ms: number;
+  from_ms?: number;
+  table?: string;
+}
+
+export interface Alert {
+  alert: number;
+  kind: string;
+  says: string;
+  do: string;
+  since_ms: number;
+  answered: boolean;
+  escalated: boolean;
+  shelved_until_ms?: number;
+  rank: number;
+  station?: string;
+  pan?: number;
+  table?: string;
+}
+
+export interface PassDocument {
+  service: { name: string; open: boolean };
+  stations: Keyed<Station>;
+  tables: Keyed<Table>;
+  standing: Keyed<Standing>;
+  short: Keyed<Short>;
+  load: Keyed<Keyed<number>>;
+  off: Keyed<{ name: string; left: number }>;
+  alerts: Keyed<Alert>;
+  colour?: string;
+}
+
+export interface HandItem {
+  pan: number;
+  letter: string;
+  vessel: string;
+  step: string;
+  round: number;
+  move: string;
+  what: string;
+  n: number;
+  tables: string;
+  words?: string;
+  change?: string;
+  how?: string;
+  at_ms: number;
+  soonest_ms: number;
+  takes_ms: number;
+  state: "coming" | "ready" | "doing";
+  guess?: boolean;
+}
+
+export interface StationDocument {
+  service: { name: string; open: boolean };
+  station: { id: string; name: string };
+  hands: Keyed<Person>;
+  next?: string;
+  list: Keyed<HandItem>;
+  behind: { ms: number; from_ms?: number; table?: string };
+  waits: Keyed<string>;
+}
+
+// --- commands: the names and members of common/line/command.hpp ------------------------------------------------------
+
+export type Action =
+  | { fire: { ticket: number; course: string; meet_ms?: number } }
+  | { hold: { ticket: number; course: string } }
+  | { release: { ticket: number; course: string; meet_ms?: number } }
+  | { move_meet: { ticket: number; course: string; meet_ms: number } }
+  | { gone: { ticket: number; course: string; but?: number[]; sure?: boolean } }
+  | { bring_back: { ticket: number; course: string; positions?: number[] } }
+  | { acknowledge: { alert: number } }
+  | { shelve: { alert: number; until_ms: number } };
+
+export interface Command {
+  id: string;
+  by: string;
+  at_ms: number;
+  do: Action;
+}
+
+// --- the socket ------------------------------------------------------------------------------------------------------
+
+export interface Problem {
+  type: string;
+  title: string;
+  status: number;
+  code: string;
+  detail: string;
+}
+
+export type ServerMessage =
+  | { type: "welcome"; version: string; epoch: string; now_ms: number; rate: number }
+  | { type: "document"; screen: string; epoch: string; number: number; document: unknown }
+  | { type: "patch"; screen: string; number: number; patch: unknown }
+  | { type: "clock"; t1: number; t2: number; t3: number; rate: number }
+  | { type: "done"; id: string; number: number }
+  | { type: "refused"; id: string; problem: Problem }
+  | { type: "error"; problem: Problem };
+
+export type ClientMessage =
+  | { type: "hello"; device: string }
+  | { type: "subscribe"; screen: string; epoch?: string; number?: number }
+  | { type: "unsubscribe"; screen: string }
+  | { type: "clock"; t1: number }
+  | { type: "command"; command: Command };
+
+/** The frame as a message, or nothing if it is not JSON with a type we know. */
+export function readMessage(text: string): ServerMessage | undefined {
+  try {
+    const value: unknown = JSON.parse(text);
+    if (typeof value !== "object" || value === null || !("type" in value)) return undefined;
+    const known = ["welcome", "document", "patch", "clock", "done", "refused", "error"];
+    return known.includes(String(value.type)) ? (value as ServerMessage) : undefined;
+  } catch {
+    return undefined;
+  }
+}
+
+/** A pass document with every collection there, whatever the server left out because it was empty. */
+export function passDocument(value: unknown): PassDocument {
+  const given = (typeof value === "object" && value !== null ? value : {}) as Partial<PassDocument>;
+  return {
+    ...given,
+    service: given.service ?? { name: "", open: false },
+    stations: given.stations ?? {},
+    tables: given.tables ?? {},
+    standing: given.standing ?? {},
+    short: given.short ?? {},
+    load: given.load ?? {},
+    off: given.off ?? {},
+    alerts: given.alerts ?? {},
+  };
+}

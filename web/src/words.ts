@@ -1,0 +1,48 @@
+// Times in the kitchen's words. Whole minutes everywhere; seconds only where plates stand.
+
+const minute = 60_000;
+
+export function clockText(ms: number): string {
+  const at = new Date(ms);
+  return `${String(at.getHours()).padStart(2, "0")}:${String(at.getMinutes()).padStart(2, "0")}`;
+}
+
+export function secondsText(ms: number): string {
+  return String(new Date(ms).getSeconds()).padStart(2, "0");
+}
+
+/** The word as one says it: "7 min". Rounded up, for a word is kept. */
+export function wordText(word_ms: number, now: number): string {
+  const left = Math.ceil((word_ms - now) / minute);
+  return left >= 1 ? `word ${left} min` : `word was ${clockText(word_ms)}`;
+}
+
+/** How far from the pass in whole minutes: "in 6 min", "now", "2 min over". */
+export function awayText(meet_ms: number, now: number): string {
+  const left = (meet_ms - now) / minute;
+  if (left >= 1) return `in ${Math.floor(left)} min`;
+  if (left > -1) return "now";
+  return `${Math.floor(-left)} min over`;
+}
+
+/** A length in whole minutes, at least one: "2 min". */
+export function minutesText(ms: number): string {
+  return `${Math.max(1, Math.round(ms / minute))} min`;
+}
+
+/** Seconds while they are few, minutes after: "55 s", "3 min", "12 s past". Only for standing plates. */
+export function leftText(ms: number): { count: number; unit: string } {
+  const seconds = Math.floor(ms / 1000);
+  if (Math.abs(seconds) >= 180)
+    return { count: Math.floor(Math.abs(seconds) / 60), unit: seconds < 0 ? "min past" : "min" };
+  return { count: Math.abs(seconds), unit: seconds < 0 ? "s past" : "s" };
+}
+
+export function list(words: (string | number)[]): string {
+  if (words.length < 2) return words.join("");
+  return `${words.slice(0, -1).join(", ")} and ${words[words.length - 1]}`;
+}
+
+export function plural(count: number, one: string, many: string): string {
+  return `${count} ${count === 1 ? one : many}`;
+}
