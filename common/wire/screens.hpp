@@ -69,6 +69,9 @@
 //            `says` what is wrong, `do` the hand movement or decision; lower rank first.
 // clang-format on
 
+#include <map>
+#include <nlohmann/json.hpp>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -82,7 +85,16 @@ namespace nappe::wire {
 /// opening only "pass".
 std::vector<std::string> screen_names(const line::State& state);
 
-/// The document of a screen as JSON text; `unknown` if there is no such screen.
+/// All screens of a state, and until when they stay as they are.
+struct Screens {
+  std::map<std::string, nlohmann::json> documents;  ///< By name.
+  /// The first instant at which time alone changes a document (a move may begin, its give runs out, a course that has
+  /// gone leaves the screen); nothing when none will. Until then the same state and plan give the same documents.
+  std::optional<Instant> changes_at;
+};
+Screens build_screens(const line::State& state, const plan::Plan& plan, Instant now);
+
+/// The document of one screen as JSON text; `unknown` if there is no such screen.
 Result<std::string> screen_document(const line::State& state, const plan::Plan& plan, const std::string& screen,
                                     Instant now);
 
