@@ -33,37 +33,37 @@ function smallTargets(page) {
 
 const scenes = {
   night: async () => {},
+  help: async (page) => {
+    await page.keyboard.press("?");
+    await page.waitForSelector("dialog[open]");
+  },
   hand: async (page) => {
+    await page.keyboard.press("Escape");
     await page.click(row("4-mains"));
     await page.waitForSelector(".hand");
   },
   cut: async (page, server) => {
+    await page.keyboard.press("Escape");
     server.cut();
     await page.waitForSelector(".link.cut");
     await page.focus(row("1-mains"));
     await page.keyboard.press("g");
-  },
-  help: async (page) => {
-    await page.keyboard.press("?");
-    await page.waitForSelector("dialog[open]");
   },
 };
 
 for (const size of Object.keys(sizes)) {
   for (const dark of [false, true]) {
     test(`accessible: ${size}, ${dark ? "dark" : "light"}`, { skip }, async (t) => {
+      const { page, server } = await open(t, { size, dark });
       for (const [scene, prepare] of Object.entries(scenes)) {
-        await t.test(scene, async (inner) => {
-          const { page, server } = await open(inner, { size, dark });
-          await prepare(page, server);
-          await page.waitForTimeout(450);
-          if (shots) await page.screenshot({ path: join(shots, `${size}-${scene}${dark ? "-dark" : ""}.png`) });
-          assert.deepEqual(await violations(page), []);
-          assert.deepEqual(await smallTargets(page), []);
-          assert.ok((await page.locator(".accent").count()) <= 1);
-          const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
-          assert.ok(wide <= 0, `the page is ${wide} px too wide`);
-        });
+        await prepare(page, server);
+        await page.waitForTimeout(450);
+        if (shots) await page.screenshot({ path: join(shots, `${size}-${scene}${dark ? "-dark" : ""}.png`) });
+        assert.deepEqual(await violations(page), [], scene);
+        assert.deepEqual(await smallTargets(page), [], scene);
+        assert.ok((await page.locator(".accent").count()) <= 1, scene);
+        const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+        assert.ok(wide <= 0, `${scene}: the page is ${wide} px too wide`);
       }
     });
   }

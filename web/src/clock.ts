@@ -23,6 +23,8 @@ export function measure(t1: number, t2: number, t3: number, t4: number, rate = 1
 }
 
 const samples_max = 8;
+/** What rounding and the skew of a cheap clock may add between two samples, milliseconds of the wall. */
+const slack = 10;
 
 /** The page's kitchen clock. Of the last eight samples the one with the least delay is believed (RFC 5905 section 10). */
 export class KitchenClock {
@@ -71,11 +73,22 @@ export class KitchenClock {
     if (rate !== this.rate_) this.restart(rate);
     if (t3 === this.last_t3) return;
     this.last_t3 = t3;
-    this.samples.push(measure(t1, t2, t3, t4, rate));
+    const sample = measure(t1, t2, t3, t4, rate);
+    const known = this.best();
+    // Each sample bounds the true offset by half its delay: two that exclude each other mean that a clock was set.
+    if (known !== undefined) {
+      const apart = Math.abs(sample.offset - known.offset);
+      if (apart > (sample.delay + known.delay) / 2 + slack * Math.max(1, rate)) this.samples = [];
+    }
+    this.samples.push(sample);
     if (this.samples.length > samples_max) this.samples.shift();
+    this.offset = this.best()?.offset;
+  }
+
+  private best(): Sample | undefined {
     let best = this.samples[0];
     for (const sample of this.samples) if (best === undefined || sample.delay < best.delay) best = sample;
-    if (best !== undefined) this.offset = best.offset;
+    return best;
   }
 
   /** A new connection: the server may have another clock. The old offset stands until the first new sample. */

@@ -4,7 +4,7 @@
 import type { KitchenClock } from "./clock.ts";
 import { type Json, mergePatch } from "./merge.ts";
 import type { Outbox } from "./queue.ts";
-import { type ClientMessage, type Command, type Problem, readMessage, type ServerMessage } from "./wire.ts";
+import { type ClientMessage, type Problem, readMessage, type ServerMessage } from "./wire.ts";
 
 export interface Socket {
   send(text: string): void;
@@ -37,11 +37,20 @@ export interface Listener {
   link(): void;
   done(id: string): void;
   refused(id: string, problem: Problem): void;
+  /** A press has left the outbox. */
+  settled(): void;
 }
 
 export const ping_every_ms = 4_000;
 /** No answer for so long: the link is gone, whatever the socket says. */
 export const silence_ms_max = 10_000;
+/** No answer to a press for so long: it is sent again, with the same id. */
+export const answer_ms_max = 5_000;
+/** Refusals of the moment, not of the press: the server asks to be told again. */
+const later_codes = ["too_many", "unavailable"];
+const put_off_ms = 1_200;
+/** A server that never can is a refusal after all. */
+export const put_off_max = 25;
 const back_off_ms_min = 400;
 const back_off_ms_max = 8_000;
 /** Quick samples first, so that the clock is right within a second. */
@@ -67,6 +76,9 @@ export class Connection {
   private heard_steady = 0;
   /** Screens that were asked for anew: patches for them are stale until the answer comes. */
   private asked = new Set<string>();
+  /** The press that has been sent and not answered. */
+  private flying: { id: string } | undefined;
+  private put_off = new Map<string, number>();
 
   constructor(
     private readonly world: World,
@@ -97,9 +109,43 @@ export class Connection {
     if (this.live) this.say({ type: "unsubscribe", screen });
   }
 
-  /** Sends a press that already stands in the outbox. Cut off: it goes with the others when the link is back. */
-  press(command: Command): void {
-    if (this.live) this.say({ type: "command", command });
+  /**
+   * Sends the oldest press of the outbox, and the next one when it is answered: so they are carried out in the order of the
+   * hands, whatever is refused for a moment or lost on the way. Cut off, it waits for the next welcome.
+   */
+  sendPresses(): void {
+    if (!this.live || this.flying !== undefined) return;
+    const [command] = this.outbox.list();
+    if (command === undefined) return;
+    const flight = { id: command.id };
+    this.flying = flight;
+    this.say({ type: "command", command });
+    this.later(answer_ms_max, () => this.landed(flight));
+  }
+
+  /** The press in the air is answered, or has been waited for long enough: the oldest one goes (again). */
+  private landed(flight: { id: string } | undefined): void {
+    if (flight === undefined || this.flying !== flight) return;
+    this.flying = undefined;
+    this.sendPresses();
+  }
+
+  private answered(id: string, problem: Problem | undefined): void {
+    const flight = this.flying?.id === id ? this.flying : undefined;
+    if (problem !== undefined && later_codes.includes(problem.code)) {
+      const tries = (this.put_off.get(id) ?? 0) + 1;
+      this.put_off.set(id, tries);
+      if (tries < put_off_max) {
+        this.later(put_off_ms, () => this.landed(flight));
+        return;
+      }
+    }
+    this.put_off.delete(id);
+    if (problem === undefined) this.listener.done(id);
+    else this.listener.refused(id, problem);
+    this.outbox.settle(id);
+    this.listener.settled();
+    this.landed(flight);
   }
 
   private connect(): void {
@@ -128,6 +174,7 @@ export class Connection {
     const was_live = this.live;
     this.live = false;
     this.asked.clear();
+    this.flying = undefined;
     this.later(backOff(this.tries++, this.world.random()), () => this.connect());
     if (was_live || this.tries === 1) this.listener.link();
   }
@@ -169,12 +216,10 @@ export class Connection {
         this.clock.take(message.t1, message.t2, message.t3, this.world.steady(), message.rate);
         break;
       case "done":
-        this.outbox.settle(message.id);
-        this.listener.done(message.id);
+        this.answered(message.id, undefined);
         break;
       case "refused":
-        this.listener.refused(message.id, message.problem);
-        this.outbox.settle(message.id);
+        this.answered(message.id, message.problem);
         break;
       case "error":
         break;
@@ -189,7 +234,7 @@ export class Connection {
     this.clock.reconnected();
     this.clock.guess(now_ms, rate);
     for (const screen of this.screens) this.subscribe(screen);
-    for (const command of this.outbox.list()) this.say({ type: "command", command });
+    this.sendPresses();
     for (const ms of first_pings_ms) this.later(ms, () => this.ping());
     this.keepPinging();
     this.listener.link();

@@ -31,10 +31,11 @@ export class Outbox {
     return this.unstored.size === 0;
   }
 
-  /** Keeps the press. `order` breaks ties between presses of one millisecond. */
-  put(command: Command, order: number): void {
+  /** Keeps the press, after all that wait already. */
+  put(command: Command): void {
     const key = prefix + command.id;
-    const text = JSON.stringify({ order, command });
+    const last = this.entries().at(-1)?.order ?? 0;
+    const text = JSON.stringify({ order: last + 1, command });
     try {
       this.storage.setItem(key, text);
     } catch {
@@ -48,8 +49,12 @@ export class Outbox {
     this.storage.removeItem(prefix + id);
   }
 
-  /** Every press without an answer, oldest first. Entries that cannot be read are skipped, never deleted. */
+  /** Every press without an answer, in the order of the presses. Entries that cannot be read are skipped, never deleted. */
   list(): Command[] {
+    return this.entries().map((entry) => entry.command);
+  }
+
+  private entries(): { order: number; command: Command }[] {
     const found: { order: number; command: Command }[] = [];
     const read = (text: string | null | undefined) => {
       try {
@@ -64,8 +69,7 @@ export class Outbox {
       if (key?.startsWith(prefix)) read(this.storage.getItem(key));
     }
     for (const text of this.unstored.values()) read(text);
-    found.sort((a, b) => a.command.at_ms - b.command.at_ms || a.order - b.order);
-    return found.map((entry) => entry.command);
+    return found.sort((a, b) => a.order - b.order || a.command.at_ms - b.command.at_ms);
   }
 
   has(id: string): boolean {

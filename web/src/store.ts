@@ -52,7 +52,6 @@ export class Store {
   private readonly outbox: Outbox;
   private readonly commands = new Map<string, Command>();
   private listeners = new Set<() => void>();
-  private presses = 0;
   private saved_steady = Number.NEGATIVE_INFINITY;
   private readonly born_steady: number;
 
@@ -69,6 +68,7 @@ export class Store {
       link: () => this.tell(),
       done: (id) => this.answered(id, undefined),
       refused: (id, problem) => this.answered(id, problem),
+      settled: () => this.refresh(),
     });
     this.restore();
     this.connection.want("pass");
@@ -117,10 +117,10 @@ export class Store {
   press(action: Action): void {
     const command: Command = { id: newId(this.fill), by: this.by, at_ms: Math.round(this.clock.now()), do: action };
     this.commands.set(command.id, command);
-    this.outbox.put(command, ++this.presses);
+    this.outbox.put(command);
     const about = subject(action);
     this.refusals = this.refusals.filter((refusal) => refusal.about !== about);
-    this.connection.press(command);
+    this.connection.sendPresses();
     this.refresh();
   }
 
@@ -183,9 +183,7 @@ export class Store {
           at_steady: this.world.steady(),
         },
       ];
-      this.outbox.settle(id);
     }
-    this.refresh();
   }
 
   private refresh(): void {

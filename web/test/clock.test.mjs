@@ -67,6 +67,17 @@ test("clock: kitchen time runs as fast as the kitchen says", () => {
   near(clock.now() - then, 60_000, 1e-6);
 });
 
+test("clock: a kitchen clock that is set is followed at once, a slow answer is not taken for that", () => {
+  const clock = new KitchenClock(() => 0);
+  clock.take(0, 1000, 1000, 10, 1); // offset 995, within 5
+  clock.take(0, 1150, 1150, 300, 1); // says 1000, within 150: agrees
+  near(clock.now(), 995, 1e-9);
+  clock.take(0, 61_010, 61_010, 20, 1); // a minute on: cannot be the same clock
+  near(clock.now(), 61_000, 1e-9);
+  clock.take(0, 61_008, 61_009, 14, 1);
+  near(clock.now(), 61_001.5, 1e-9);
+});
+
 test("clock: a new rate starts afresh, a reconnection keeps the time until a sample comes", () => {
   const clock = new KitchenClock(() => 0);
   clock.take(0, 1000, 1000, 10, 1);

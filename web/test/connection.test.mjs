@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 import { seeded } from "../../tests/browser/evening.mjs";
-import { backOff, silence_ms_max } from "../node_modules/.nappe-test/connection.js";
+import { answer_ms_max, backOff, put_off_max, silence_ms_max } from "../node_modules/.nappe-test/connection.js";
 import { Store } from "../node_modules/.nappe-test/store.js";
 import { MemoryStorage, TestServer, TestWorld } from "./support.mjs";
 
@@ -141,6 +141,7 @@ test("presses: whatever the wire does, each is carried out once and in order", (
   for (let seed = 1; seed <= 150; ++seed) {
     const { world, store, server, random } = setUp(seed);
     server.breaks = () => random() < 0.25;
+    server.busy = () => random() < 0.3;
     const asked = [];
     for (let i = 0; i < 12; ++i) {
       world.run(random() * 3_000);
@@ -149,7 +150,8 @@ test("presses: whatever the wire does, each is carried out once and in order", (
       store.press(hold(i));
     }
     server.breaks = () => false;
-    world.run(60_000);
+    server.busy = () => false;
+    world.run(120_000);
     assert.deepEqual(
       server.carried_out.map((command) => command.do.hold.ticket),
       asked,
@@ -173,4 +175,53 @@ test("presses: a refusal is one sentence about its course, and goes after a whil
   world.run(25_000);
   store.forget();
   assert.deepEqual(store.refusals, []);
+});
+
+test("presses: a queue longer than the server takes at once is sent again, in order, none refused", () => {
+  const { world, store, server } = setUp();
+  world.run(1000);
+  server.up = false;
+  server.cut(world.socket);
+  for (let i = 0; i < 20; ++i) store.press(hold(i));
+  let taken = 0;
+  server.busy = () => ++taken % 4 === 0;
+  server.up = true;
+  world.run(60_000);
+  assert.deepEqual(
+    server.carried_out.map((command) => command.do.hold.ticket),
+    Array.from({ length: 20 }, (_, i) => i),
+  );
+  assert.deepEqual(store.refusals, []);
+  assert.deepEqual(store.pending, []);
+});
+
+test("presses: one that is not answered is sent again on the same wire", () => {
+  const { world, store, server } = setUp();
+  world.run(1000);
+  const command = server.command;
+  server.command = () => {};
+  store.press(hold(1));
+  world.run(answer_ms_max - 500);
+  server.command = command;
+  world.run(1000);
+  assert.deepEqual(store.pending, []);
+  assert.equal(server.carried_out.length, 1);
+});
+
+test("presses: a server that never can is a refusal after all, and the next press goes", () => {
+  const { world, store, server } = setUp();
+  world.run(1000);
+  let asked = 0;
+  server.busy = () => ++asked <= put_off_max;
+  store.press(hold(1));
+  store.press(hold(2));
+  world.run(60_000);
+  assert.deepEqual(
+    store.refusals.map((refusal) => refusal.about),
+    ["1-mains"],
+  );
+  assert.deepEqual(
+    server.carried_out.map((carried) => carried.do.hold.ticket),
+    [2],
+  );
 });

@@ -84,6 +84,8 @@ export class TestServer {
   up = true;
   /** Chance that an answer never arrives because the wire breaks first. */
   breaks = () => false;
+  /** Chance that it asks to be told again. */
+  busy = () => false;
   world;
 
   attach(world) {
@@ -137,6 +139,10 @@ export class TestServer {
   }
   command(socket, command) {
     if (this.breaks()) return this.cut(socket); // before it is durable
+    if (this.busy()) {
+      const problem = { type: "about:blank", title: "Too many", status: 429, code: "too_many", detail: "in a second" };
+      return this.say(socket, { type: "refused", id: command.id, problem });
+    }
     if (!this.done.has(command.id)) {
       this.carried_out.push(command);
       this.done.set(command.id, command.do.hold?.course === "refuse");
