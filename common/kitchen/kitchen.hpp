@@ -210,24 +210,11 @@ struct Settings {
   friend bool operator==(const Settings&, const Settings&) = default;
 };
 
-/// What the house holds itself to where it is stricter than its rule set. Absent: the rule set alone decides.
-/// The loader knows no rule set's figures; whoever judges takes the stricter of both.
-struct HouseTargets {
-  std::optional<double> chill_c;        ///< Chilled food at or below.
-  std::optional<double> hot_c;          ///< Hot food held at or above.
-  std::optional<double> cool_to_c;      ///< Cooling: down to this ...
-  std::optional<Duration> cool_within;  ///< ... within this.
-  std::optional<double> reheat_c;       ///< Reheating: a core of at least this ...
-  std::optional<Duration> reheat_for;   ///< ... held for this.
-  friend bool operator==(const HouseTargets&, const HouseTargets&) = default;
-};
-
 /// The whole house, one version of it.
 struct Kitchen {
   std::string name;
   std::string version;  ///< A hash of its document; tickets keep the one they were ordered under.
-  std::string rules;    ///< Id of the rule set in force.
-  HouseTargets targets;
+  std::string rules;    ///< Id of the food-safety rule set in force; the house's own stricter rules stand beside it.
   Settings settings;
   std::vector<Room> rooms;
   std::vector<Table> tables;

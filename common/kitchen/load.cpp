@@ -64,7 +64,8 @@ void read_root(const Node& root, const std::string& kind, Kitchen& kitchen, Kitc
 void sort_faults(std::vector<Fault>& faults, const std::vector<File>& files) {
   const auto rank = [&](const Fault& fault) {
     const auto found = std::find_if(files.begin(), files.end(), [&](const File& f) { return f.path == fault.file; });
-    return std::tuple(found - files.begin(), fault.line, fault.column);
+    const auto index = fault.file.empty() ? -1 : found - files.begin();  // what concerns no file comes first
+    return std::tuple(index, fault.line, fault.column);
   };
   std::stable_sort(faults.begin(), faults.end(), [&](const Fault& a, const Fault& b) { return rank(a) < rank(b); });
 }
@@ -103,7 +104,9 @@ Loaded<Kitchen> load(const std::vector<File>& files, const std::vector<std::stri
     if (nodes.stations.empty()) faults.all().push_back(missing_file("stations", "stations"));
     if (nodes.components.empty()) faults.all().push_back(missing_file("components", "components"));
     if (nodes.dishes.empty()) faults.all().push_back(missing_file("dishes", "dishes"));
-    check_kitchen(kitchen, nodes, faults);
+    // Without one of these everything that names it would be a fault.
+    const bool whole = nodes.house != nullptr && !nodes.stations.empty() && !nodes.components.empty();
+    if (whole) check_kitchen(kitchen, nodes, faults);
     if (rule_sets != nullptr && nodes.house != nullptr && !kitchen.rules.empty()) {
       const Node* at = nodes.house->find("rules");
       refuse_unknown(kitchen.rules, *rule_sets, "rule set", at == nullptr ? *nodes.house : *at, faults);

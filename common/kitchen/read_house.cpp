@@ -9,7 +9,6 @@ namespace nappe::kitchen {
 namespace {
 
 constexpr Range chance{0, 1};
-constexpr Range celsius{-40, 300};
 
 std::vector<const Node*> addresses(const std::vector<Node>& nodes) {
   std::vector<const Node*> out;
@@ -43,23 +42,6 @@ Settings read_settings(const Node& node, Faults& faults) {
   out.covers_cap = static_cast<int>(fields.whole("covers_cap", {0, 10'000}).value_or(out.covers_cap));
   out.utc_offset_minutes = fields.whole("utc_offset_minutes", {-14 * 60, 14 * 60}).value_or(out.utc_offset_minutes);
   fields.finish();
-  return out;
-}
-
-HouseTargets read_targets(const Node& node, Faults& faults) {
-  Fields fields(node, "the targets", faults);
-  HouseTargets out;
-  out.chill_c = fields.number("chill_c", celsius);
-  out.hot_c = fields.number("hot_c", celsius);
-  out.cool_to_c = fields.number("cool_to_c", celsius);
-  out.cool_within = fields.span("cool_within_min", {0, 24 * 60, true}, 60'000);
-  out.reheat_c = fields.number("reheat_c", celsius);
-  out.reheat_for = fields.span("reheat_for_s", {});
-  fields.finish();
-  if (out.cool_to_c.has_value() != out.cool_within.has_value() && fields.is_object()) {
-    faults.add(node, "a cooling target needs both a temperature and a time",
-               "give \"cool_to_c\" and \"cool_within_min\"");
-  }
   return out;
 }
 
@@ -135,7 +117,6 @@ void read_house(const Node& node, Kitchen& kitchen, bool whole_kitchen, Faults& 
   kitchen.name = fields.need_text("name");
   kitchen.rules = fields.need_text("rules");
   if (const Node* settings = fields.object("settings")) kitchen.settings = read_settings(*settings, faults);
-  if (const Node* targets = fields.object("targets")) kitchen.targets = read_targets(*targets, faults);
   const auto& rooms = fields.need_list("rooms");
   for (const Node& room : rooms) kitchen.rooms.push_back(read_room(room, faults));
   const auto& tables = fields.need_list("tables");

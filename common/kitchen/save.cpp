@@ -12,11 +12,10 @@ namespace {
 
 using Json = nlohmann::json;  // its objects are sorted by key: that is what makes the document canonical
 
-Json in_unit(Duration d, std::int64_t unit_ms) {
-  if (d.count() % unit_ms == 0) return d.count() / unit_ms;
-  return static_cast<double>(d.count()) / static_cast<double>(unit_ms);
+Json seconds_of(Duration d) {
+  if (d.count() % 1000 == 0) return d.count() / 1000;
+  return static_cast<double>(d.count()) / 1000.0;
 }
-Json seconds_of(Duration d) { return in_unit(d, 1000); }
 
 // A number that is whole is written as one, so that 63 and 63.0 in a file are the same kitchen.
 Json plain_number(double value) {
@@ -176,23 +175,11 @@ Json settings_json(const Settings& settings) {
   return out;
 }
 
-Json targets_json(const HouseTargets& targets) {
-  Json out = Json::object();
-  put_number(out, "chill_c", targets.chill_c);
-  put_number(out, "hot_c", targets.hot_c);
-  put_number(out, "cool_to_c", targets.cool_to_c);
-  if (targets.cool_within) out["cool_within_min"] = in_unit(*targets.cool_within, 60'000);
-  put_number(out, "reheat_c", targets.reheat_c);
-  if (targets.reheat_for) out["reheat_for_s"] = seconds_of(*targets.reheat_for);
-  return out;
-}
-
 }  // namespace
 
 std::string to_document(const Kitchen& kitchen) {
   Json out{{"$schema", "kitchen.schema.json"}, {"name", kitchen.name}, {"rules", kitchen.rules}};
   if (Json settings = settings_json(kitchen.settings); !settings.empty()) out["settings"] = std::move(settings);
-  if (Json targets = targets_json(kitchen.targets); !targets.empty()) out["targets"] = std::move(targets);
   for (const Room& room : kitchen.rooms) {
     out["rooms"].push_back(Json{{"id", room.id}, {"name", room.name}, {"walk_s", seconds_of(room.walk)}});
   }

@@ -1,0 +1,216 @@
+#include "client/check.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <optional>
+#include <ostream>
+
+#include "common/food/rules.hpp"
+#include "common/kitchen/batches.hpp"
+#include "common/kitchen/bookings.hpp"
+#include "common/kitchen/events.hpp"
+#include "common/kitchen/load.hpp"
+#include "common/kitchen/near.hpp"
+#include "common/kitchen/origin.hpp"
+
+namespace nappe::client {
+namespace {
+
+namespace fs = std::filesystem;
+using kitchen::Fault;
+using kitchen::File;
+using kitchen::Kitchen;
+
+// What a file says it holds; the loaders report one that says nothing.
+std::string kind_of(const File& file) {
+  const auto root = kitchen::read_document(file);
+  const kitchen::Node* schema = root ? root.value->find("$schema") : nullptr;
+  if (schema == nullptr) return {};
+  const std::string leaf = fs::path(schema->text).filename().string();
+  return leaf.substr(0, leaf.find('.'));
+}
+
+void append(std::vector<Fault>& to, std::vector<Fault> more) {
+  std::move(more.begin(), more.end(), std::back_inserter(to));
+}
+
+// A rule set's parser answers a pointer; the place is found by reading the file once more.
+Fault rules_fault(const File& file, const Error& error) {
+  Fault fault{file.path, 1, 1, error.where, error.detail, ""};
+  const auto root = kitchen::read_document(file);
+  const kitchen::Node* at = root ? &*root.value : nullptr;
+  while (at != nullptr && at->pointer != error.where) {
+    const auto next = std::find_if(at->items.begin(), at->items.end(), [&](const kitchen::Node& child) {
+      return error.where == child.pointer || error.where.rfind(child.pointer + "/", 0) == 0;
+    });
+    if (next == at->items.end()) break;
+    at = &*next;
+  }
+  if (at != nullptr) {
+    fault.line = at->line;
+    fault.column = at->column;
+  }
+  return fault;
+}
+
+std::vector<food::RuleSet> read_rule_sets(const std::string& dir, std::vector<Fault>& faults) {
+  std::vector<food::RuleSet> sets;
+  if (!fs::is_directory(dir)) {
+    faults.push_back({dir, 1, 1, "", "there is no such folder of rule sets", "put the rule sets' files there"});
+    return sets;
+  }
+  for (const File& file : read_json_files(dir, faults)) {
+    auto set = food::parse_rule_set(file.text);
+    if (set) {
+      sets.push_back(std::move(set).value());
+    } else {
+      faults.push_back(rules_fault(file, set.error()));
+    }
+  }
+  return sets;
+}
+
+struct House {
+  Kitchen kitchen;
+  std::optional<food::RuleSet> in_force;
+  kitchen::BatchSheet batches;
+  kitchen::BookingSheet bookings;
+  std::size_t incidents = 0;
+};
+
+// The house's own rules upon the rule set it names.
+void check_rules(const std::vector<File>& files, const std::vector<food::RuleSet>& sets, House& house,
+                 std::vector<Fault>& faults) {
+  const auto named =
+      std::find_if(sets.begin(), sets.end(), [&](const food::RuleSet& set) { return set.id == house.kitchen.rules; });
+  if (named == sets.end()) return;
+  house.in_force = *named;
+  for (const File& file : files) {
+    if (kind_of(file) != "rules") continue;
+    const auto own = food::parse_rule_set(file.text);
+    if (!own) {
+      faults.push_back(rules_fault(file, own.error()));
+      continue;
+    }
+    const auto both = food::with_house(*house.in_force, *own);
+    if (both) {
+      house.in_force = *both;
+    } else {
+      faults.push_back(rules_fault(file, both.error()));
+    }
+  }
+}
+
+void check_sheets(const std::vector<File>& files, House& house, std::vector<Fault>& faults) {
+  bool drawn = false;
+  for (const File& file : files) {
+    const std::string kind = kind_of(file);
+    if (kind == "batches") {
+      auto loaded = kitchen::load_batches(file, house.kitchen);
+      append(faults, std::move(loaded.faults));
+      drawn = true;
+      if (loaded) house.batches = std::move(*loaded.value);
+    } else if (kind == "bookings") {
+      auto loaded = kitchen::load_bookings(file, house.kitchen);
+      append(faults, std::move(loaded.faults));
+      if (!loaded) continue;
+      auto& all = house.bookings.bookings;
+      std::move(loaded.value->bookings.begin(), loaded.value->bookings.end(), std::back_inserter(all));
+    }
+  }
+  for (const File& file : files) {
+    if (kind_of(file) != "events") continue;
+    auto loaded = kitchen::load_events(file, house.kitchen, house.bookings);
+    append(faults, std::move(loaded.faults));
+    if (loaded) house.incidents += loaded.value->incidents.size();
+  }
+  const auto draws = std::find_if(house.kitchen.components.begin(), house.kitchen.components.end(),
+                                  [](const kitchen::Component& one) { return !one.batches.empty(); });
+  if (!drawn && draws != house.kitchen.components.end()) {
+    faults.push_back({"", 1, 1, "", fmt::format("\"{}\" is drawn from batches, but no file holds batches", draws->id),
+                      "add one whose \"$schema\" is \"../schema/batches.schema.json\""});
+  }
+}
+
+std::string summary(const House& house) {
+  const Kitchen& k = house.kitchen;
+  std::size_t people = 0;
+  std::size_t steps = 0;
+  int covers = 0;
+  for (const auto& station : k.stations) people += station.people.size();
+  for (const auto& component : k.components) steps += component.steps.size();
+  for (const auto& booking : house.bookings.bookings) covers += booking.covers;
+  const kitchen::OriginTimes times = kitchen::origin_times(k);
+  std::string out = fmt::format("ok: {}, version {}\n", k.name, k.version);
+  out += fmt::format("  {} stations, {} people, {} tables\n", k.stations.size(), people, k.tables.size());
+  out += fmt::format("  {} dishes, {} components, {} steps\n", k.dishes.size(), k.components.size(), steps);
+  out += fmt::format("  {:.0f} % of the minutes of the card stand on what somebody said\n", 100 * times.said_share());
+  if (house.in_force) {
+    out += fmt::format("  rule set {} ({}), as of {}\n", house.in_force->name, house.in_force->edition,
+                       house.in_force->as_of);
+  }
+  out += fmt::format("  {} batches, {} bookings for {} covers, {} events\n", house.batches.batches.size(),
+                     house.bookings.bookings.size(), covers, house.incidents);
+  return out;
+}
+
+}  // namespace
+
+std::vector<File> read_json_files(const std::string& dir, std::vector<Fault>& faults) {
+  std::vector<File> files;
+  std::error_code error;
+  for (fs::recursive_directory_iterator at(dir, error), end; !error && at != end; at.increment(error)) {
+    if (at->path().extension() != ".json" || !at->is_regular_file(error)) continue;
+    std::ifstream in(at->path(), std::ios::binary);
+    std::string text{std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
+    if (!in.good() && !in.eof()) {
+      faults.push_back({at->path().generic_string(), 1, 1, "", "the file cannot be read", "check who may read it"});
+      continue;
+    }
+    files.push_back({at->path().generic_string(), std::move(text)});
+  }
+  if (error) faults.push_back({dir, 1, 1, "", "the folder cannot be read: " + error.message(), "check its name"});
+  std::sort(files.begin(), files.end(), [](const File& a, const File& b) { return a.path < b.path; });
+  return files;
+}
+
+int check_command(const std::string& dir, std::ostream& out) {
+  return check_command(dir, (fs::path(dir) / ".." / "rules").lexically_normal().string(), out);
+}
+
+int check_command(const std::string& dir, const std::string& rules_dir, std::ostream& out) {
+  std::vector<Fault> faults;
+  const std::vector<File> files = read_json_files(dir, faults);
+  const std::vector<food::RuleSet> sets = read_rule_sets(rules_dir, faults);
+  if (files.empty() && faults.empty()) {
+    faults.push_back({dir, 1, 1, "", "there is no kitchen file here", "name the folder that holds house.json"});
+  }
+  std::vector<std::string> known;
+  for (const food::RuleSet& set : sets) known.push_back(set.id);
+  if (!files.empty()) {
+    auto loaded = kitchen::load_kitchen(files, known);
+    append(faults, std::move(loaded.faults));
+    if (loaded) {
+      House house;
+      house.kitchen = std::move(*loaded.value);
+      check_rules(files, sets, house, faults);
+      check_sheets(files, house, faults);
+      if (faults.empty()) {
+        out << summary(house);
+        return 0;
+      }
+    } else {
+      append(faults,
+             {{"", 1, 1, "", "batches, bookings and events were not held against the house", "correct it first"}});
+    }
+  }
+  for (const Fault& fault : faults) out << kitchen::to_string(fault) << '\n';
+  return 1;
+}
+
+}  // namespace nappe::client
