@@ -450,6 +450,25 @@ test("nothing to show: an empty kitchen and a closed service say so", { skip }, 
   await until(async () => /The service is not open/.test(await page.locator("main").innerText()));
 });
 
+test("a station's list: the moves of the example, to look at; the pass is one touch away", { skip }, async (t) => {
+  const station = JSON.parse(readFileSync(new URL("../protocol/examples/station.json", import.meta.url), "utf8"));
+  const documents = { pass: () => example, "station:garnish": () => station };
+  const { page, server } = await open(t, { start_ms: 1764966220000, documents });
+  await page.keyboard.press("?");
+  await page.locator("dialog").getByRole("link", { name: "garnish" }).click();
+  await page.waitForSelector(".station .next");
+  assert.match(await page.locator(".next").innerText(), /0:0\d\s+ladle 4 emmer A, 5\s+table 10, 12/);
+  const rest = await page.locator(".station ol li").allInnerTexts();
+  assert.equal(rest.length, 4);
+  assert.match(rest[0], /0:\d\d\s+CLEAN PAN, NO MILK, POSITION 2 toast 1 emmer B/);
+  assert.match(await page.locator(".station").innerText(), /behind 1 min at 20:31\. larder waits for emmer A/);
+  await page.reload();
+  await page.waitForSelector(".station .next");
+  await page.getByRole("link", { name: "the pass" }).click();
+  await page.waitForSelector(".row");
+  await until(() => server.frames.some((frame) => frame.type === "unsubscribe" && frame.screen === "station:garnish"));
+});
+
 test("touch: a finger opens a table", { skip }, async (t) => {
   const { page } = await open(t, { touch: true });
   await page.tap(row("4-mains"));

@@ -21,6 +21,27 @@ export function offered(course: Course): Verb[] {
   }
 }
 
+/** Only what is offered is asked by a key: a press that means nothing here does nothing. */
+export function fits(course: Course, verb: Verb): boolean {
+  switch (verb) {
+    case "fire":
+      return course.state === "waiting";
+    case "hold":
+      return course.state === "fired";
+    case "release":
+      return course.state === "held";
+    case "gone":
+      return course.state === "fired" || course.state === "held";
+    case "bring_back":
+      return course.state === "gone";
+    case "earlier":
+    case "later":
+      return course.state !== "gone";
+    default:
+      return verb satisfies never;
+  }
+}
+
 export const labels: { [verb in Verb]: string } = {
   fire: "fire",
   hold: "hold",

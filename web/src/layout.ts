@@ -73,13 +73,15 @@ export function courseKey(ticket: number, course: string): string {
   return `${ticket}-${course}`;
 }
 
-/** The course has a place in the run-in. */
+/** The course has a place in the run-in: it is asked for, or something of it was begun before anybody asked. */
 export function runs(course: Course): boolean {
-  return course.state === "fired" || course.state === "held";
+  const begun_early = course.state === "waiting" && Object.keys(course.threads).length > 0;
+  return course.state === "fired" || course.state === "held" || begun_early;
 }
 
+/** The promised meet; without a promise when it could be. */
 export function meetOf(course: Course): number {
-  return course.meet_ms ?? course.expected_ms ?? 0;
+  return course.meet_ms ?? course.expected_ms ?? course.could_ms ?? 0;
 }
 
 export function begun(thread: Thread): boolean {

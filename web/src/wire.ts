@@ -137,9 +137,19 @@ export interface HandItem {
   how?: string;
   at_ms: number;
   soonest_ms: number;
-  takes_ms: number;
   state: "coming" | "ready" | "doing";
   guess?: boolean;
+}
+
+export interface HeatItem {
+  pan: number;
+  letter: string;
+  what: string;
+  n: number;
+  tables: string;
+  doing: string;
+  next_ms: number;
+  then: string;
 }
 
 export interface StationDocument {
@@ -148,6 +158,7 @@ export interface StationDocument {
   hands: Keyed<Person>;
   next?: string;
   list: Keyed<HandItem>;
+  heat: Keyed<HeatItem>;
   behind: { ms: number; from_ms?: number; table?: string };
   waits: Keyed<string>;
 }
@@ -222,5 +233,20 @@ export function passDocument(value: unknown): PassDocument {
     load: given.load ?? {},
     off: given.off ?? {},
     alerts: given.alerts ?? {},
+  };
+}
+
+/** A station document, likewise. */
+export function stationDocument(value: unknown): StationDocument {
+  const given = (typeof value === "object" && value !== null ? value : {}) as Partial<StationDocument>;
+  return {
+    ...given,
+    service: given.service ?? { name: "", open: false },
+    station: given.station ?? { id: "", name: "" },
+    hands: given.hands ?? {},
+    list: given.list ?? {},
+    heat: given.heat ?? {},
+    behind: given.behind ?? { ms: 0 },
+    waits: given.waits ?? {},
   };
 }

@@ -30,6 +30,13 @@ export function minutesText(ms: number): string {
   return `${Math.max(1, Math.round(ms / minute))} min`;
 }
 
+/** Give as a cook reads it: "0:40", "12:05"; "now" when there is none. */
+export function giveText(ms: number): string {
+  const seconds = Math.floor(ms / 1000);
+  if (seconds <= 0) return "now";
+  return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
+}
+
 /** Seconds while they are few, minutes after: "55 s", "3 min", "12 s past". Only for standing plates. */
 export function leftText(ms: number): { count: number; unit: string } {
   const seconds = Math.floor(ms / 1000);

@@ -251,6 +251,20 @@ test("layout: the example document of the protocol has its two rows", () => {
   assert.equal(starters.lanes[0].style, "wave");
 });
 
+test("layout: a course that waits is in the run-in once something of it is begun, by when it could meet", () => {
+  const path = new URL("../../tests/protocol/examples/pass.json", import.meta.url);
+  const example = JSON.parse(readFileSync(path, "utf8"));
+  const { desserts, mains } = example.tables[7].courses;
+  desserts.threads = { p50: { ...mains.threads.p40, pan: 50, what: "pudding", to_ms: desserts.could_ms } };
+  const drawing = layOut(passDocument(example), { width: 900, height: 650, unit: 16 }, undefined);
+  assert.deepEqual(
+    drawing.rows.map((row) => row.key),
+    ["7-mains", "9-starters", "7-desserts"],
+  );
+  assert.equal(drawing.rows[2].meet_ms, desserts.could_ms);
+  assert.equal(drawing.rows[2].knot.late, false);
+});
+
 test("layout: an empty document is an empty drawing", () => {
   assert.deepEqual(layOut(passDocument({}), { width: 900, height: 600, unit: 16 }, undefined).rows, []);
   assert.deepEqual(layOut(passDocument(null), { width: 900, height: 600, unit: 16 }, "x").rows, []);

@@ -4,9 +4,10 @@ import test from "node:test";
 import { action, insisted, offered, said, subject } from "../node_modules/.nappe-test/actions.js";
 import { bindings, bound } from "../node_modules/.nappe-test/keys.js";
 import { byTimeLeft, ranked } from "../node_modules/.nappe-test/view/aside.js";
+import { inOrder } from "../node_modules/.nappe-test/view/station.js";
 import { lastGone, waitingCourses } from "../node_modules/.nappe-test/view/waiting.js";
-import { passDocument, readMessage } from "../node_modules/.nappe-test/wire.js";
-import { awayText, clockText, leftText, list, wordText } from "../node_modules/.nappe-test/words.js";
+import { passDocument, readMessage, stationDocument } from "../node_modules/.nappe-test/wire.js";
+import { awayText, clockText, giveText, leftText, list, wordText } from "../node_modules/.nappe-test/words.js";
 
 process.env.TZ = "UTC";
 const example = passDocument(
@@ -85,6 +86,9 @@ test("words: whole minutes, rounded so that a word is kept", () => {
   assert.deepEqual(leftText(55_900), { count: 55, unit: "s" });
   assert.deepEqual(leftText(-12_000), { count: 12, unit: "s past" });
   assert.deepEqual(leftText(200_000), { count: 3, unit: "min" });
+  assert.equal(giveText(40_900), "0:40");
+  assert.equal(giveText(725_000), "12:05");
+  assert.equal(giveText(-1), "now");
   assert.equal(list([1, 2, 3]), "1, 2 and 3");
 });
 
@@ -152,6 +156,18 @@ test("waiting: the next course of a table once all before it are gone; desserts 
   assert.deepEqual(
     lastGone(gone).map((entry) => entry.key),
     ["7-mains"],
+  );
+});
+
+test("station: its moves in the order of the hands, the same time by name", () => {
+  const path = new URL("../../tests/protocol/examples/station.json", import.meta.url);
+  const doc = stationDocument(JSON.parse(readFileSync(path, "utf8")));
+  const keys = inOrder(doc).map(([key]) => key);
+  assert.deepEqual(keys, ["p31.ladle.5", "p33.toast.0", "p29.mount.0", "p28.turn.0", "p25.spoon.0"]);
+  const same = { list: { b: { at_ms: 1 }, a: { at_ms: 1 } } };
+  assert.deepEqual(
+    inOrder(same).map(([key]) => key),
+    ["a", "b"],
   );
 });
 

@@ -11,7 +11,7 @@ export function Head(props: {
   waiting: number;
   safe: boolean;
   connecting: boolean;
-  onHelp(): void;
+  onHelp: (() => void) | undefined;
 }) {
   const { now_ms, cut_since_ms, waiting } = props;
   return (
@@ -39,9 +39,11 @@ export function Head(props: {
         )}
         {props.connecting && "Connecting."}
       </p>
-      <button type="button" class="help-button" onClick={props.onHelp} aria-label="help">
-        ?
-      </button>
+      {props.onHelp !== undefined && (
+        <button type="button" class="help-button" onClick={props.onHelp} aria-label="help">
+          ?
+        </button>
+      )}
     </header>
   );
 }

@@ -25,6 +25,7 @@ const reading: [string, string][] = [
 export function Help({ store, onClose }: { store: Store; onClose(): void }) {
   const dialog = useRef<HTMLDialogElement>(null);
   useEffect(() => dialog.current?.showModal(), []);
+  const stations = Object.entries(store.pass?.stations ?? {}).sort(([, a], [, b]) => a.order - b.order);
   return (
     <dialog ref={dialog} class="help" aria-label="Help" onClose={onClose}>
       <div class="help-body">
@@ -71,6 +72,14 @@ export function Help({ store, onClose }: { store: Store; onClose(): void }) {
             />{" "}
             Single keys work
           </label>
+          {stations.length > 0 && <h2>hand lists</h2>}
+          <p class="lists">
+            {stations.map(([id, station]) => (
+              <a key={id} href={`#/station/${id}`}>
+                {station.name}
+              </a>
+            ))}
+          </p>
         </section>
         <section>
           <h2>keys</h2>

@@ -134,14 +134,14 @@ function Threads({ row, scale, tide, unit }: { row: Row; scale: Scale; tide: Tid
         lane.marks.map((mark) => <MarkShape key={lane.key + mark.kind} lane={lane} mark={mark} h={unit * 0.4} />),
       )}
       {row.slack && <path class="slack" d={row.slack} />}
-      {(knot.late || row.course.state === "held") && <circle class="promise" cx={knot.promised_x} cy={knot.y} r={r} />}
+      {(knot.late || row.course.state !== "fired") && <circle class="promise" cx={knot.promised_x} cy={knot.y} r={r} />}
       {row.course.state === "held" ? (
         <path
           class="held-bars"
           d={`M${knot.x - r * 0.4} ${knot.y - r}V${knot.y + r}M${knot.x + r * 0.4} ${knot.y - r}V${knot.y + r}`}
         />
       ) : (
-        <circle class="knot" cx={knot.x} cy={knot.y} r={r} />
+        row.course.state === "fired" && <circle class="knot" cx={knot.x} cy={knot.y} r={r} />
       )}
     </svg>
   );
@@ -163,6 +163,7 @@ function TimeBox({ row, away, accent, preview, up }: Pick<Props, "row" | "away" 
   }
   let note = away;
   if (row.course.state === "held") note = "held";
+  else if (row.course.state === "waiting") note = "could meet";
   else if (all_up) note = "all up";
   else if (drift >= drift_seen_ms) note = `+${minutesText(drift)}`;
   return (

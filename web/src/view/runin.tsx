@@ -1,7 +1,6 @@
-// The run-in: every table of the kitchen on one time axis, and the gestures of the hand on it. A knot drawn sideways
-// moves the meet; a stroke across the pass line says gone; a touch opens the table.
+// The run-in: every table of the kitchen on one time axis.
 
-import { useRef, useState } from "preact/hooks";
+import { useRef } from "preact/hooks";
 import { type Drawing, meetOf, type Row } from "../layout.ts";
 import { marks } from "../scale.ts";
 import type { Refusal } from "../store.ts";
@@ -10,8 +9,9 @@ import type { Action, PassDocument } from "../wire.ts";
 import { awayText, wordText } from "../words.ts";
 import { RefusalView } from "./hand.tsx";
 import { type Preview, RowView } from "./row.tsx";
+import { type Strokes, useStroke } from "./stroke.ts";
 
-interface Props {
+interface Props extends Strokes {
   drawing: Drawing;
   doc: PassDocument;
   tide: Tide;
@@ -26,80 +26,16 @@ interface Props {
   refusals: Refusal[];
   onAgain(again: Action): void;
   onDismiss(refusal: Refusal): void;
-  onSelect(key: string): void;
-  onMove(row: Row, minutes: number): void;
-  onGone(row: Row): void;
 }
-
-interface Drag {
-  row: Row;
-  kind: "meet" | "stroke" | undefined;
-  from_x: number;
-  from_y: number;
-  x: number;
-  pointer: number;
-}
-
-/** How far a finger goes for one minute, in rem. */
-const minute_rem = 1.5;
 
 export function RunIn(props: Props) {
   const { drawing, doc, tide, gutter, now_ms, selected, accent, asked, nudged } = props;
-  const [drag, setDrag] = useState<Drag | undefined>();
-  const swallow = useRef(false);
   const list = useRef<HTMLDivElement>(null);
-  const unit = drawing.unit;
-
-  const place = (event: PointerEvent) => event.clientX - (list.current?.getBoundingClientRect().left ?? 0) - gutter;
-
+  const stroke = useStroke(drawing, gutter, list, props);
   const preview = (row: Row): Preview | undefined => {
-    if (drag?.kind !== undefined && drag.row.key === row.key) {
-      const minutes = drag.kind === "meet" ? Math.round((drag.x - drag.from_x) / (unit * minute_rem)) : 0;
-      const past = drag.x > row.knot.promised_x + unit;
-      return { kind: drag.kind === "meet" ? "meet" : past ? "gone" : "stroke", minutes, from: drag.from_x, to: drag.x };
-    }
-    return nudged?.key === row.key ? { kind: "meet", minutes: nudged.minutes, from: 0, to: 0 } : undefined;
-  };
-
-  const down = (event: PointerEvent) => {
-    const element = (event.target as Element).closest<HTMLElement>("[data-key]");
-    const row = drawing.rows.find((other) => other.key === element?.dataset["key"]);
-    if (row === undefined || event.button !== 0) return;
-    swallow.current = false;
-    const x = place(event);
-    setDrag({ row, kind: undefined, from_x: x, from_y: event.clientY, x, pointer: event.pointerId });
-  };
-
-  const move = (event: PointerEvent) => {
-    if (drag === undefined || drag.pointer !== event.pointerId) return;
-    const x = place(event);
-    const across = Math.abs(x - drag.from_x);
-    let kind = drag.kind;
-    if (kind === undefined && across > 8 && across > Math.abs(event.clientY - drag.from_y)) {
-      const { knot } = drag.row;
-      const near = (at: number) => Math.abs(drag.from_x - at) <= 26;
-      kind = near(knot.x) || near(knot.promised_x) || drag.from_x > knot.promised_x ? "meet" : "stroke";
-      (event.currentTarget as Element).setPointerCapture(event.pointerId);
-    }
-    if (kind !== undefined) setDrag({ ...drag, kind, x });
-  };
-
-  const up = (event: PointerEvent) => {
-    if (drag === undefined || drag.pointer !== event.pointerId) return;
-    const shown = preview(drag.row);
-    swallow.current = drag.kind !== undefined;
-    setDrag(undefined);
-    if (drag.kind === "meet" && shown !== undefined && shown.minutes !== 0) props.onMove(drag.row, shown.minutes);
-    if (drag.kind === "stroke" && shown?.kind === "gone") props.onGone(drag.row);
-  };
-
-  const click = (event: MouseEvent) => {
-    if (swallow.current) {
-      swallow.current = false;
-      return;
-    }
-    const key = (event.target as Element).closest<HTMLElement>("[data-key]")?.dataset["key"];
-    if (key !== undefined) props.onSelect(key);
+    const nudge =
+      nudged?.key === row.key ? { kind: "meet" as const, minutes: nudged.minutes, from: 0, to: 0 } : undefined;
+    return stroke.preview(row) ?? nudge;
   };
 
   return (
@@ -112,17 +48,7 @@ export function RunIn(props: Props) {
         ))}
         <b style={{ left: `${gutter + drawing.scale.pass}px` }}>PASS</b>
       </div>
-      {/* biome-ignore lint/a11y/noStaticElementInteractions: every row is a button; this only gathers their clicks */}
-      {/* biome-ignore lint/a11y/useKeyWithClickEvents: as above */}
-      <div
-        ref={list}
-        class="rows-room"
-        onPointerDown={down}
-        onPointerMove={move}
-        onPointerUp={up}
-        onPointerCancel={() => setDrag(undefined)}
-        onClick={click}
-      >
+      <div ref={list} class="rows-room" {...stroke.handlers}>
         <div class="rows">
           {marks.map((minutes) => (
             <div key={minutes} class="mark-line" style={{ left: `${gutter + drawing.scale.x(minutes * 60_000)}px` }} />
@@ -135,7 +61,7 @@ export function RunIn(props: Props) {
                   row={row}
                   scale={drawing.scale}
                   tide={tide}
-                  unit={unit}
+                  unit={drawing.unit}
                   selected={row.key === selected}
                   accent={row.key === accent}
                   word={row.course.word_ms === undefined ? undefined : wordText(row.course.word_ms, now_ms)}

@@ -1,0 +1,97 @@
+// What the page's parts share: the store, the size, the tide, the address.
+
+import { useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
+import type { Size } from "../layout.ts";
+import type { Store } from "../store.ts";
+import { Tide } from "../tide.ts";
+import type { PassDocument } from "../wire.ts";
+import { ranked } from "./aside.tsx";
+
+/** Draws anew with every change of the store, and once in every second of kitchen time. */
+export function useStore(store: Store): number {
+  const [, redraw] = useState(0);
+  useEffect(() => store.subscribe(() => redraw(store.version + Math.random())), [store]);
+  useEffect(() => {
+    let timer = 0;
+    const beat = () => {
+      store.forget();
+      redraw(Math.random());
+      const rest = 1000 - (store.clock.now() % 1000);
+      timer = window.setTimeout(beat, Math.max(50, rest / store.clock.rate + 5));
+    };
+    beat();
+    return () => window.clearTimeout(timer);
+  }, [store]);
+  return store.clock.now();
+}
+
+/** The size of an element, kept current. */
+export function useSize() {
+  const ref = useRef<HTMLDivElement>(null);
+  const [size, setSize] = useState<Size>({ width: 0, height: 0, unit: 16 });
+  useLayoutEffect(() => {
+    const element = ref.current;
+    if (element === null) return;
+    const measure = () => {
+      const unit = Number.parseFloat(getComputedStyle(document.documentElement).fontSize);
+      setSize({ width: element.clientWidth, height: element.clientHeight, unit });
+    };
+    measure();
+    const watcher = new ResizeObserver(measure);
+    watcher.observe(element);
+    return () => watcher.disconnect();
+  }, []);
+  return { ref, size };
+}
+
+/** Moves the tide about ten times a second; once a second for whoever wants less motion. */
+export function useTide(store: Store): Tide {
+  const tide = useMemo(() => new Tide(), []);
+  useLayoutEffect(() => {
+    tide.advance(store.clock.now());
+  });
+  useEffect(() => {
+    const calm = matchMedia("(prefers-reduced-motion: reduce)");
+    let frame = 0;
+    let last = 0;
+    const step = (at: number) => {
+      frame = requestAnimationFrame(step);
+      if (at - last < (calm.matches ? 1000 : 100)) return;
+      last = at;
+      tide.advance(store.clock.now());
+    };
+    frame = requestAnimationFrame(step);
+    return () => cancelAnimationFrame(frame);
+  }, [tide, store]);
+  return tide;
+}
+
+/** New alerts, said once to whoever listens to the screen. */
+export function useAnnounced(doc: PassDocument | undefined, now_ms: number): string {
+  const known = useRef(new Set<string>());
+  const [text, setText] = useState("");
+  const first = doc === undefined ? undefined : ranked(doc, now_ms).find(([key]) => !known.current.has(key));
+  useEffect(() => {
+    if (first === undefined) return;
+    known.current.add(first[0]);
+    setText(`${first[1].do}. ${first[1].says}.`);
+  }, [first?.[0]]);
+  return text;
+}
+
+/** The station named by the address (`#/station/garnish`), if any: its document is asked for while it is looked at. */
+export function useStation(store: Store): string | undefined {
+  const read = () => /^#\/station\/([\w-]+)$/.exec(location.hash)?.[1];
+  const [station, setStation] = useState(read);
+  useEffect(() => {
+    const turn = () => setStation(read());
+    window.addEventListener("hashchange", turn);
+    return () => window.removeEventListener("hashchange", turn);
+  }, []);
+  useEffect(() => {
+    if (station === undefined) return;
+    store.connection.want(`station:${station}`);
+    return () => store.connection.unwant(`station:${station}`);
+  }, [station, store]);
+  return station;
+}
