@@ -142,7 +142,8 @@ struct Part {
 struct Dish {
   std::string id;
   std::string letter;  ///< What the floor types; unique within its course.
-  std::string name;
+  std::string name;    ///< As the kitchen says it: "emmer".
+  std::string card;    ///< As the guest reads it; may be empty.
   std::string course;  ///< Id of a course: "starters".
   std::vector<Part> parts;
   std::int64_t price_pence = 0;

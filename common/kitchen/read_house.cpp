@@ -110,7 +110,7 @@ Part read_part(const Node& node, Faults& faults) {
 void read_house(const Node& node, Kitchen& kitchen, bool whole_kitchen, Faults& faults) {
   Fields fields(node, "the house", faults);
   fields.skip("$schema");
-  fields.skip("description");
+  fields.text("description");
   if (whole_kitchen) {
     for (const std::string_view key : {"stations", "components", "dishes"}) fields.skip(key);
   }
@@ -147,6 +147,7 @@ Dish read_dish(const Node& node, Faults& faults) {
   out.id = fields.need_id("id");
   out.letter = fields.need_text("letter");
   out.name = fields.need_text("name");
+  out.card = fields.text("card");
   out.course = fields.need_text("course");
   out.price_pence = fields.need_whole("price_pence", pence);
   out.food_cost_pence = fields.need_whole("food_cost_pence", pence);

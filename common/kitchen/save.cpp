@@ -135,6 +135,7 @@ Json component_json(const Component& component) {
 Json dish_json(const Dish& dish) {
   Json out{{"id", dish.id},         {"letter", dish.letter},           {"name", dish.name},
            {"course", dish.course}, {"price_pence", dish.price_pence}, {"food_cost_pence", dish.food_cost_pence}};
+  put_text(out, "card", dish.card);
   for (const Part& part : dish.parts) {
     Json entry{{"component", part.component}};
     if (part.can_be_left_off) entry["can_be_left_off"] = true;

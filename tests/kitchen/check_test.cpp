@@ -60,7 +60,7 @@ TEST_CASE("faults are told one a line with file, line, column and pointer") {
   const Copy copy("faults");
   copy.change("larkfold/dishes.json", "\"component\": \"swede\"", "\"component\": \"sweed\"");
   const std::string said = check(copy.house(), 1);
-  CHECK_THAT(said, Catch::Contains("/larkfold/dishes.json:16:") &&
+  CHECK_THAT(said, Catch::Contains("/larkfold/dishes.json:20:") &&
                        Catch::Contains(": /dishes/3/parts/2/component: there is no component \"sweed\"; did you mean "
                                        "\"swede\"?\n"));
 }

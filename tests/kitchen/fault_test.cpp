@@ -179,7 +179,7 @@ TEST_CASE("faults of components") {
       {garnish, "", "\"join_before_step\": \"turn\"", "\"join_before_step\": \"grill\"",
        "/components/1/join_before_step", "join_before_step", "nothing can join before the first step"},
       {garnish, "", "\"id\": \"beet\"", "\"id\": \"leek\"", "/components/5/id",
-       "\"id\": \"leek\",\n      \"name\": \"sea beet\"", "the component \"leek\" is there twice"},
+       "\"id\": \"leek\",\n      \"name\": \"beet\"", "the component \"leek\" is there twice"},
       {garnish, "\"id\": \"first_heat\"", "\"fixed_s\": 30", "\"fixed_s\": 30, \"most\": { \"fixed_s\": 20 }",
        "/components/0/steps/1/most", "\"first_heat\"", "less than the usual 30 s"},
   };

@@ -42,6 +42,7 @@ TEST_CASE("larkfold loads without a fault and is a whole house") {
   CHECK(house.dishes.size() == 8);
   CHECK(house.components.size() == 18);
   CHECK(house.find_dish("mains", "p")->id == "pollack");
+  CHECK(house.find_dish("mains", "p")->card == "pollack, perry and mussel sauce, potatoes held firm, sea beet");
   CHECK(house.walk_to("7") == seconds(45));
   CHECK(house.walk_to("8") == seconds(15));
   CHECK(house.find_station("garnish")->people.at(1).counts == Approx(0.74));

@@ -8,6 +8,7 @@
 #include "common/kitchen/batches.hpp"
 #include "common/kitchen/bookings.hpp"
 #include "common/kitchen/events.hpp"
+#include "tests/property/kitchen/garble.hpp"
 #include "tests/support/larkfold.hpp"
 #include "tests/support/random.hpp"
 
@@ -31,39 +32,6 @@ void garble_bytes(tests::Random& random, std::string& text) {
         text[at] = random.chance(0.5) ? static_cast<char>(random.between(0, 255)) : "{}[]\",:0-e"[random.between(0, 9)];
     }
   }
-}
-
-// Changes one member or item somewhere in the tree.
-void garble_value(tests::Random& random, Json& node) {
-  static const std::vector<Json> values{nullptr,
-                                        true,
-                                        0,
-                                        -1,
-                                        1.5,
-                                        1e300,
-                                        "",
-                                        "x",
-                                        "\xC3\xA9",
-                                        Json::array(),
-                                        Json::object(),
-                                        7,
-                                        Json::array({Json::object()})};
-  if (node.is_structured() && !node.empty() && random.chance(0.8)) {
-    auto at = node.begin();
-    std::advance(at, random.between(0, static_cast<std::int64_t>(node.size()) - 1));
-    if (random.chance(0.75)) return garble_value(random, *at);
-    if (random.chance(0.4)) {
-      node.erase(at);
-    } else if (node.is_array()) {
-      const Json copy = *at;
-      node.push_back(copy);
-    } else {
-      const Json copy = *at;
-      node[at.key() + "x"] = copy;
-    }
-    return;
-  }
-  node = random.pick(values);
 }
 
 void check_faults(const std::vector<Fault>& faults, const std::vector<File>& files) {
@@ -105,7 +73,7 @@ TEST_CASE("no broken house crashes the loader, and every fault has a place") {
       garble_bytes(random, file.text);
     } else {
       Json document = Json::parse(file.text);
-      garble_value(random, document);
+      tests::garble_value(random, document);
       file.text = document.dump(random.chance(0.5) ? 2 : -1);
     }
     INFO("SEED=" << seed << " " << file.path);
@@ -144,7 +112,7 @@ TEST_CASE("no broken sheet crashes its loader, and every fault has a place") {
       garble_bytes(random, file.text);
     } else {
       Json document = Json::parse(file.text);
-      garble_value(random, document);
+      tests::garble_value(random, document);
       file.text = document.dump(2);
     }
     INFO("SEED=" << seed << " " << file.path);
