@@ -65,7 +65,7 @@ export const friday = [
   { table: "10", order: "eemk/hhpu/ddrr", on: 0, meet: 8.3, room: "garden", walk: 45, shared: "10, 12", allergies: { 3: "NUTS" } },
   { table: "12", order: "eemk/hppu/ddrr", on: 0, meet: 8.3, shared: "10, 12" },
   { table: "4", order: "em/hu/dr", on: 1, meet: 11, held: true },
-  { table: "6", order: "ek/hu/dr", on: 0, meet: 13.3, allergies: { 2: "MILK" } },
+  { table: "6", order: "ek/hu/dr", on: 0, meet: 13.3, late: 3.2, allergies: { 2: "MILK" } },
   { table: "11", order: "eemk/hhpp/ddrr", on: 1, meet: 14.5, allergies: { 1: "FISH, MOLLUSCS" } },
   { table: "9", order: "ek/hu/dd", on: 2, meet: 15.2 },
   { table: "3", order: "em/hp/dr", on: 0, meet: 17.0 },

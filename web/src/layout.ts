@@ -50,6 +50,8 @@ export interface Row {
   course: Course;
   meet_ms: number;
   expected_ms: number;
+  /** The instant that is drawn at the pass: the promise, or later when the table is later than fits right of the pass. */
+  origin_ms: number;
   openness: Openness;
   height: number;
   knot: { x: number; y: number; promised_x: number; late: boolean };
@@ -247,12 +249,12 @@ function laneMarks(thread: Thread, x: (at: number) => number, scale: Scale): Mar
 function drawLane(
   key: string,
   thread: Thread,
-  row: { course: Course; meet_ms: number; knot: Row["knot"]; y: number; tall: boolean },
+  row: { course: Course; meet_ms: number; origin_ms: number; knot: Row["knot"]; y: number; tall: boolean },
   scale: Scale,
   unit: number,
 ): Lane {
   const { course, knot, y } = row;
-  const x = (at: number) => scale.x(row.meet_ms - at);
+  const x = (at: number) => scale.x(row.origin_ms - at);
   const late = thread.to_ms >= row.meet_ms + drift_seen_ms;
   const target = late ? knot.x : knot.promised_x;
   const reach = unit * 1.6;
@@ -300,6 +302,7 @@ function drawRow(
   const meet_ms = meetOf(course);
   const expected_ms = course.expected_ms ?? meet_ms;
   const late = expected_ms - meet_ms >= drift_seen_ms;
+  const origin_ms = late ? Math.max(meet_ms, expected_ms - scale.late_ms) : meet_ms;
   const threads = ordered(course.threads);
 
   const heights = threads.map(([key, thread]) => (tall(key, thread, course, openness) ? m.lane : m.thin));
@@ -310,13 +313,19 @@ function drawRow(
   });
   const at = threads.findIndex(([key]) => key === course.pull);
   const knot = {
-    x: round(late ? scale.x(meet_ms - expected_ms) : scale.pass),
+    x: round(late ? scale.x(origin_ms - expected_ms) : scale.pass),
     y: round(middles[at] ?? height / 2),
-    promised_x: scale.pass,
+    promised_x: round(scale.x(origin_ms - meet_ms)),
     late,
   };
   const lanes = threads.map(([key, thread], i) =>
-    drawLane(key, thread, { course, meet_ms, knot, y: middles[i] ?? 0, tall: heights[i] === m.lane }, scale, unit),
+    drawLane(
+      key,
+      thread,
+      { course, meet_ms, origin_ms, knot, y: middles[i] ?? 0, tall: heights[i] === m.lane },
+      scale,
+      unit,
+    ),
   );
   const sag = round(knot.y + Math.min(m.lane, height - knot.y - 3));
   const slack = late
@@ -330,6 +339,7 @@ function drawRow(
     course,
     meet_ms,
     expected_ms,
+    origin_ms,
     openness,
     height,
     knot,
@@ -341,8 +351,8 @@ function drawRow(
 /** Where the columns of the run-in stand, in pixels from its left edge. */
 export function columns(size: Size): { gutter: number; left: number; pass: number; right: number } {
   const { unit, width } = size;
-  const gutter = Math.round(unit * 9.25);
-  const label = unit * 8;
+  const gutter = Math.round(unit * 10);
+  const label = unit * 7.5;
   const time = unit * 6;
   const late = unit * 4;
   return { gutter, left: gutter + label, pass: Math.round(width - time - late), right: width - time - unit * 0.5 };

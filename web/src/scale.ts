@@ -8,6 +8,8 @@ export interface Scale {
   pass: number;
   /** Nothing is drawn beyond this. */
   right: number;
+  /** So much after the pass is drawn to the right of it. */
+  late_ms: number;
   /** x of an instant this many milliseconds before the meet; negative: after it. Never outside [left, right]. */
   x(before_ms: number): number;
 }
@@ -24,6 +26,7 @@ export function makeScale(left: number, pass: number, right: number): Scale {
     left,
     pass,
     right,
+    late_ms: Math.expm1((right - pass) / unit) * bend_ms,
     x(before_ms: number): number {
       const away = unit * Math.log1p(Math.abs(before_ms) / bend_ms);
       return before_ms >= 0 ? Math.max(left, pass - away) : Math.min(right, pass + away);

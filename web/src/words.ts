@@ -53,3 +53,8 @@ export function list(words: (string | number)[]): string {
 export function plural(count: number, one: string, many: string): string {
   return `${count} ${count === 1 ? one : many}`;
 }
+
+/** What a dish or component is called across a kitchen: its full name up to the first comma. */
+export function brief(name: string): string {
+  return name.split(",", 1)[0] ?? name;
+}

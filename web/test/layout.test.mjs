@@ -65,6 +65,7 @@ test("scale: runs right to the pass, the last minutes larger, the pass at no min
   assert.equal(Math.round(scale.x(horizon_ms)), 100);
   assert.equal(scale.x(10 * horizon_ms), 100);
   assert.equal(scale.x(-horizon_ms), 760);
+  assert.ok(Math.abs(scale.x(-scale.late_ms) - 760) < 1e-6 && scale.x(-scale.late_ms + 1000) < 760);
   let x = scale.x(horizon_ms);
   let step = 0;
   for (let at = horizon_ms - minute; at >= 0; at -= minute) {
@@ -170,8 +171,13 @@ test("layout: a promise that is not kept is drawn as a bend beyond the pass, one
       const drift = row.expected_ms - row.meet_ms;
       assert.equal(row.knot.late, drift >= 30_000, seed);
       assert.equal(row.slack !== "", row.knot.late, seed);
-      if (row.knot.late) assert.ok(row.knot.x > row.knot.promised_x, seed);
+      if (row.knot.late) assert.ok(row.knot.x > row.knot.promised_x && row.knot.promised_x <= drawing.scale.pass, seed);
       else assert.equal(row.knot.x, row.knot.promised_x, seed);
+      // However late, the gap between promise and knot is drawn on the same axis as everything else.
+      const { scale } = drawing;
+      assert.ok(near(row.knot.x, row.knot.late ? scale.x(row.origin_ms - row.expected_ms) : scale.pass), seed);
+      assert.ok(row.expected_ms - row.origin_ms <= scale.late_ms + 1 || !row.knot.late, seed);
+      assert.ok(near(row.knot.promised_x, scale.x(row.origin_ms - row.meet_ms)), seed);
     }
   });
 });

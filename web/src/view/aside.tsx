@@ -2,7 +2,7 @@
 
 import type { Refusal } from "../store.ts";
 import type { Alert, PassDocument, Standing } from "../wire.ts";
-import { clockText, leftText, minutesText } from "../words.ts";
+import { brief, clockText, leftText, minutesText } from "../words.ts";
 import { RefusalView } from "./hand.tsx";
 
 const shown_alerts = 3;
@@ -138,7 +138,8 @@ export function StandingList(props: {
                 {left !== undefined && (
                   <b class="left">
                     {key === props.accent && <span aria-hidden="true">▲</span>}
-                    {leftText(left).count} <small>{leftText(left).unit}</small>
+                    {leftText(left).count}
+                    <small> {leftText(left).unit}</small>
                   </b>
                 )}
                 <svg class="strip" aria-hidden="true" viewBox="0 0 100 3" preserveAspectRatio="none">
@@ -220,7 +221,7 @@ export function Off({ doc }: { doc: PassDocument }) {
       <ul>
         {dishes.map(([id, dish]) => (
           <li key={id}>
-            {dish.name} <b>{dish.left <= 0 ? "off" : `${dish.left} left`}</b>
+            {brief(dish.name)} <b>{dish.left <= 0 ? "off" : `${dish.left} left`}</b>
           </li>
         ))}
       </ul>

@@ -3,7 +3,7 @@
 import { labels, offered, type Verb } from "../actions.ts";
 import type { Refusal } from "../store.ts";
 import type { Action, Course, Plate, Table } from "../wire.ts";
-import { awayText, clockText, list, minutesText, wordText } from "../words.ts";
+import { awayText, brief, clockText, list, minutesText, wordText } from "../words.ts";
 
 export function RefusalView(props: {
   refusal: Refusal;
@@ -60,7 +60,7 @@ function Plates(props: { course: Course; but: number[]; onToggle(position: numbe
               <b class="number">{position}</b>
               <span class="about">
                 <span class="dish">
-                  {plate.name}
+                  {brief(plate.name)}
                   {plate.change !== undefined && <span class="change">, {plate.change}</span>}
                 </span>
                 {plate.words !== undefined && <b class="caps">{plate.words}</b>}

@@ -7,7 +7,7 @@ import { drift_seen_ms } from "../layout.ts";
 import type { Scale } from "../scale.ts";
 import type { Tide } from "../tide.ts";
 import type { Standing } from "../wire.ts";
-import { clockText, minutesText } from "../words.ts";
+import { brief, clockText, minutesText } from "../words.ts";
 
 /** What letting go now would ask; `from` and `to` where the finger has been, on the axis. */
 export interface Preview {
@@ -40,12 +40,12 @@ function LaneLabel({ lane }: { lane: Lane }) {
       class={`label ${lane.pull ? "pull" : ""}`}
       style={{ top: `${lane.y}px`, width: `${Math.max(0, lane.label_x)}px` }}
     >
-      <span>
-        {thread.n} {thread.what} {thread.letter}
+      <span class="name">
+        {thread.n} <span class="what">{brief(thread.what)}</span> {thread.letter}
       </span>
       {thread.over === "most" && <b>long</b>}
       {lane.dies_ms !== undefined && <b>till {clockText(lane.dies_ms)}</b>}
-      {lane.pull && <span class="station">{thread.station}</span>}
+      {lane.pull && <span class="at">{thread.station}</span>}
       {thread.words !== undefined && <b class="caps">{thread.words}</b>}
     </span>
   );
@@ -86,7 +86,7 @@ function Threads({ row, scale, tide, unit }: { row: Row; scale: Scale; tide: Tid
     const front = root?.querySelector<SVGLineElement>(".front");
     if (!root || !front) return;
     tide.put(row.key, {
-      meet_ms: row.meet_ms,
+      meet_ms: row.origin_ms,
       scale,
       behind: [...root.querySelectorAll<SVGRectElement>(".behind")],
       ahead: [...root.querySelectorAll<SVGRectElement>(".ahead")],
@@ -211,7 +211,7 @@ function RowBody(props: Props) {
           <span>
             {course.name} {course.covers}
             <span class="unseen"> {course.covers === 1 ? "cover" : "covers"}</span>
-            {up !== undefined && `, ${up.up} up`}
+            {up !== undefined && up.up < up.of && `, ${up.up} up`}
           </span>
           <span class="soft">{asked ?? word ?? ""}</span>
           {allergies.length > 0 && (

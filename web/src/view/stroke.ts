@@ -28,25 +28,24 @@ export interface Strokes {
   onGone(row: Row): void;
 }
 
-function drawn(drag: Drag, unit: number): Preview {
+function drawn(drag: Drag, { unit, scale }: Drawing): Preview {
   const range = { from: drag.from_x, to: drag.x };
   if (drag.kind === "meet") {
     return { kind: "meet", minutes: Math.round((drag.x - drag.from_x) / (unit * minute_rem)), ...range };
   }
-  return { kind: drag.x > drag.row.knot.promised_x + unit ? "gone" : "stroke", minutes: 0, ...range };
+  return { kind: drag.x > scale.pass + unit ? "gone" : "stroke", minutes: 0, ...range };
 }
 
 /** What a finger that begins here means: on the knot or right of the pass it moves the meet. */
-function meaning(drag: Drag): "meet" | "stroke" {
+function meaning(drag: Drag, pass: number): "meet" | "stroke" {
   const { knot } = drag.row;
   const near = (at: number) => Math.abs(drag.from_x - at) <= knot_reach;
-  return near(knot.x) || near(knot.promised_x) || drag.from_x > knot.promised_x ? "meet" : "stroke";
+  return near(knot.x) || near(knot.promised_x) || drag.from_x > pass ? "meet" : "stroke";
 }
 
 export function useStroke(drawing: Drawing, gutter: number, list: RefObject<HTMLElement | null>, strokes: Strokes) {
   const [drag, setDrag] = useState<Drag | undefined>();
   const swallow = useRef(false);
-  const unit = drawing.unit;
   const place = (event: PointerEvent) => event.clientX - (list.current?.getBoundingClientRect().left ?? 0) - gutter;
   const keyAt = (event: Event) => (event.target as Element).closest<HTMLElement>("[data-key]")?.dataset["key"];
 
@@ -64,7 +63,7 @@ export function useStroke(drawing: Drawing, gutter: number, list: RefObject<HTML
     const across = Math.abs(x - drag.from_x);
     let kind = drag.kind;
     if (kind === undefined && across > still && across > Math.abs(event.clientY - drag.from_y)) {
-      kind = meaning(drag);
+      kind = meaning(drag, drawing.scale.pass);
       (event.currentTarget as Element).setPointerCapture(event.pointerId);
     }
     if (kind !== undefined) setDrag({ ...drag, kind, x });
@@ -74,7 +73,7 @@ export function useStroke(drawing: Drawing, gutter: number, list: RefObject<HTML
     swallow.current = drag.kind !== undefined;
     setDrag(undefined);
     if (drag.kind === undefined) return;
-    const { kind, minutes } = drawn(drag, unit);
+    const { kind, minutes } = drawn(drag, drawing);
     if (kind === "meet" && minutes !== 0) strokes.onMove(drag.row, minutes);
     if (kind === "gone") strokes.onGone(drag.row);
   };
@@ -87,7 +86,7 @@ export function useStroke(drawing: Drawing, gutter: number, list: RefObject<HTML
 
   return {
     preview: (row: Row): Preview | undefined =>
-      drag?.kind !== undefined && drag.row.key === row.key ? drawn(drag, unit) : undefined,
+      drag?.kind !== undefined && drag.row.key === row.key ? drawn(drag, drawing) : undefined,
     handlers: { onPointerDown, onPointerMove, onPointerUp, onPointerCancel: () => setDrag(undefined), onClick },
   };
 }

@@ -79,11 +79,14 @@ export function Waiting(props: {
   onSelect(key: string): void;
 }) {
   const { doc, selected, asked, onSelect } = props;
+  const waiting = waitingCourses(doc);
+  const gone = lastGone(doc);
+  if (waiting.length === 0 && gone.length === 0) return null;
   return (
     <section class="waiting" aria-label="Courses that wait, and what went last">
       <Chips
         title="could meet"
-        entries={waitingCourses(doc)}
+        entries={waiting}
         selected={selected}
         asked={asked}
         time={(course) => (course.could_ms === undefined ? "waits" : clockText(course.could_ms))}
@@ -91,7 +94,7 @@ export function Waiting(props: {
       />
       <Chips
         title="gone"
-        entries={lastGone(doc)}
+        entries={gone}
         selected={selected}
         asked={asked}
         time={(course) => (course.gone_ms === undefined ? "gone" : clockText(course.gone_ms))}
