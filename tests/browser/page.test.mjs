@@ -259,7 +259,7 @@ test("cut off: says so in words, keeps its clocks, queues, and after a reload se
   await verb(page, "gone").click();
   await page.click(row("4-mains"));
   await verb(page, "hold").click();
-  assert.match(await page.locator(".link").innerText(), /2 presses wait and go when the link is back/);
+  assert.match(await page.locator(".link").innerText(), /2 presses wait for the link/);
   assert.match(await page.locator(row("4-mains")).innerText(), /hold, waits since 20:2\d/);
   await until(async () => (await page.locator(".clock").innerText()) !== clock);
   await until(async () => (await page.locator(`${row("1-mains")} .front`).getAttribute("x1")) !== front);

@@ -33,7 +33,7 @@ export function Head(props: {
             <b>Cut off from the kitchen since {clockText(cut_since_ms)}.</b> Clocks run on.{" "}
             {waiting === 0
               ? "What you press is kept and sent later."
-              : `${plural(waiting, "press waits and goes", "presses wait and go")} when the link is back.`}
+              : `${plural(waiting, "press waits", "presses wait")} for the link.`}
             {!props.safe && " This screen cannot keep them through a reload."}
           </>
         )}
