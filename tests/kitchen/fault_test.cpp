@@ -257,6 +257,19 @@ TEST_CASE("faults of dishes") {
   for (const Row& row : rows) check_row(row);
 }
 
+TEST_CASE("parts that lie on each other are both told") {
+  std::string text = shipped(dishes);
+  const std::string from = "{ \"component\": \"leek\" }, { \"component\": \"emulsion\",";
+  REQUIRE(text.find(from) != std::string::npos);
+  text.replace(text.find(from), from.size(),
+               "{ \"component\": \"leek\", \"on\": \"emulsion\" }, { \"component\": \"emulsion\", \"on\": \"leek\",");
+  const auto loaded = load_with(dishes, text);
+  REQUIRE(loaded.faults.size() == 2);
+  CHECK(loaded.faults[0].pointer == "/dishes/2/parts/0/on");
+  CHECK_THAT(loaded.faults[0].what, Catch::Contains("\"leek\" comes to lie on itself"));
+  CHECK(loaded.faults[1].pointer == "/dishes/2/parts/1/on");
+}
+
 TEST_CASE("a station where nobody stands can cook nothing") {
   std::string text = shipped(stations);
   const std::string from = "\"people\": [{ \"id\": \"yuki\", \"name\": \"Yuki\" }],";

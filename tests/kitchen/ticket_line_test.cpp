@@ -132,67 +132,71 @@ TEST_CASE("what cannot be read or had is refused with the column and what to do"
   }
 }
 
+namespace {
+
+struct Altered {
+  const char* name;
+  void (*change)(Order&);
+  const char* where;
+  const char* words;
+};
+const std::vector<Altered> altered{
+    {"table", [](Order& o) { o.table = "55"; }, "/table", "there is no table \"55\""},
+    {"course", [](Order& o) { o.courses[1].course = "main"; }, "/courses/1", "did you mean \"mains\"?"},
+    {"course twice", [](Order& o) { o.courses[1] = o.courses[0]; }, "/courses/1", "is there twice"},
+    {"dish", [](Order& o) { o.courses[0].plates[1].dish = "leeks"; }, "/courses/0/plates/1", "did you mean \"leek\"?"},
+    {"dish of another course", [](Order& o) { o.courses[0].plates[0].dish = "pear"; }, "/courses/0/plates/0",
+     "the pear is not one of the starters but of the desserts"},
+    {"position", [](Order& o) { o.courses[2].plates[0].position = 5; }, "/courses/2/plates/0", "has no position 5"},
+    {"position twice", [](Order& o) { o.courses[0].plates[1].position = 1; }, "/courses/0/plates/1",
+     "position 1 has two plates in starters"},
+    {"part", [](Order& o) { o.courses[2].plates[1].left_off = {"pear"}; }, "/courses/2/plates/1",
+     "the pear cannot go without pear; what can be left off is crumb, caramel"},
+    {"no part", [](Order& o) { o.courses[2].plates[1].left_off = {"curd"}; }, "/courses/2/plates/1",
+     "the pear has no part \"curd\""},
+    {"part twice",
+     [](Order& o) {
+       o.courses[2].plates[1].left_off = {"crumb", "crumb"};
+     },
+     "/courses/2/plates/1", "left off twice"},
+    {"change", [](Order& o) { o.courses[0].plates[0].change = "no\nsalt"; }, "/courses/0/plates/0", "no text"},
+    {"long change", [](Order& o) { o.courses[0].plates[0].change = std::string(201, 'a'); }, "/courses/0/plates/0",
+     "longer than 200 bytes"},
+    {"note", [](Order& o) { o.note = "\xFF"; }, "/note", "no text"},
+    {"guest",
+     [](Order& o) {
+       o.guests = {{9, {"milk"}}};
+     },
+     "/guests/0", "has no position 9"},
+    {"guest twice",
+     [](Order& o) {
+       o.guests = {{1, {}}, {1, {}}};
+     },
+     "/guests/1", "described twice"},
+    {"allergy",
+     [](Order& o) {
+       o.guests = {{1, {"milc"}}};
+     },
+     "/guests/0", "did you mean milk?"},
+    {"nothing", [](Order& o) { o.courses.clear(); }, "/courses", "nothing is ordered"},
+    {"must be left off",
+     [](Order& o) {
+       o.guests = {{2, {"barley"}}};
+     },
+     "/courses/2/plates/1", "position 2, barley: the pear only without crumb; leave it off: 2r-crumb"},
+    {"cannot",
+     [](Order& o) {
+       o.guests = {{1, {"rye"}}};
+     },
+     "/courses/2/plates/0", "they can have r pear"},
+};
+
+}  // namespace
+
 TEST_CASE("an order from elsewhere is held to the same") {
   const auto base = [] { return *read_ticket_line("5: 1e 2k / 1h 2h / 1d 2r", house()); };
-  struct Row {
-    const char* name;
-    void (*change)(Order&);
-    const char* where;
-    const char* words;
-  };
-  const std::vector<Row> rows{
-      {"table", [](Order& o) { o.table = "55"; }, "/table", "there is no table \"55\""},
-      {"course", [](Order& o) { o.courses[1].course = "main"; }, "/courses/1", "did you mean \"mains\"?"},
-      {"course twice", [](Order& o) { o.courses[1] = o.courses[0]; }, "/courses/1", "is there twice"},
-      {"dish", [](Order& o) { o.courses[0].plates[1].dish = "leeks"; }, "/courses/0/plates/1",
-       "did you mean \"leek\"?"},
-      {"dish of another course", [](Order& o) { o.courses[0].plates[0].dish = "pear"; }, "/courses/0/plates/0",
-       "the pear is not one of the starters but of the desserts"},
-      {"position", [](Order& o) { o.courses[2].plates[0].position = 5; }, "/courses/2/plates/0", "has no position 5"},
-      {"position twice", [](Order& o) { o.courses[0].plates[1].position = 1; }, "/courses/0/plates/1",
-       "position 1 has two plates in starters"},
-      {"part", [](Order& o) { o.courses[2].plates[1].left_off = {"pear"}; }, "/courses/2/plates/1",
-       "the pear cannot go without pear; what can be left off is crumb, caramel"},
-      {"no part", [](Order& o) { o.courses[2].plates[1].left_off = {"curd"}; }, "/courses/2/plates/1",
-       "the pear has no part \"curd\""},
-      {"part twice",
-       [](Order& o) {
-         o.courses[2].plates[1].left_off = {"crumb", "crumb"};
-       },
-       "/courses/2/plates/1", "left off twice"},
-      {"change", [](Order& o) { o.courses[0].plates[0].change = "no\nsalt"; }, "/courses/0/plates/0", "no text"},
-      {"long change", [](Order& o) { o.courses[0].plates[0].change = std::string(201, 'a'); }, "/courses/0/plates/0",
-       "longer than 200 bytes"},
-      {"note", [](Order& o) { o.note = "\xFF"; }, "/note", "no text"},
-      {"guest",
-       [](Order& o) {
-         o.guests = {{9, {"milk"}}};
-       },
-       "/guests/0", "has no position 9"},
-      {"guest twice",
-       [](Order& o) {
-         o.guests = {{1, {}}, {1, {}}};
-       },
-       "/guests/1", "described twice"},
-      {"allergy",
-       [](Order& o) {
-         o.guests = {{1, {"milc"}}};
-       },
-       "/guests/0", "did you mean milk?"},
-      {"nothing", [](Order& o) { o.courses.clear(); }, "/courses", "nothing is ordered"},
-      {"must be left off",
-       [](Order& o) {
-         o.guests = {{2, {"barley"}}};
-       },
-       "/courses/2/plates/1", "position 2, barley: the pear only without crumb; leave it off: 2r-crumb"},
-      {"cannot",
-       [](Order& o) {
-         o.guests = {{1, {"rye"}}};
-       },
-       "/courses/2/plates/0", "they can have r pear"},
-  };
   CHECK(check_order(base(), house()));
-  for (const Row& row : rows) {
+  for (const Altered& row : altered) {
     INFO(row.name);
     Order order = base();
     row.change(order);
