@@ -1,0 +1,133 @@
+// nappe: the terminal client. Screens for the stations and the pass, and small commands for the shell.
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <cstdlib>
+#include <functional>
+
+#include "client/live.hpp"
+#include "client/one_shot.hpp"
+
+namespace {
+
+using namespace nappe;
+using namespace nappe::client;
+
+// What the options of all commands are read into.
+struct Said {
+  std::string server = "127.0.0.1:7450";
+  std::string by;
+  bool no_colour = false;
+  std::string station, line, key, table, course, person, presence, name;
+  std::vector<int> but;
+  bool sure = false;
+};
+
+int sentence(const Error& error) {
+  fmt::print(stderr, "{}\n", error.detail);
+  return 1;
+}
+
+// https://no-color.org: any value that is not empty.
+bool colour_wanted(const Said& said) {
+  const char* no_colour = std::getenv("NO_COLOR");
+  return !said.no_colour && (no_colour == nullptr || no_colour[0] == '\0');
+}
+
+int run_screen(const Said& said, const Address& server, bool pass) {
+  LiveOptions options;
+  options.server = server;
+  options.by = said.by;
+  options.colour = colour_wanted(said);
+  const Status shown = pass ? show_pass(options) : show_station(said.station, options);
+  return shown ? 0 : sentence(shown.error());
+}
+
+using Run = std::function<int(const Said&, const Address&)>;
+
+// The commands; each names its options and what it runs.
+void add_screens(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) {
+  CLI::App* station = app.add_subcommand("station", "show a station's hand list");
+  station->add_option("ID", said.station, "the station: garnish, sauce, ...")->required();
+  CLI::App* pass = app.add_subcommand("pass", "show the run-in of the pass");
+  for (CLI::App* screen : {station, pass}) {
+    screen->add_option("--as", said.by, "who presses: goes into the record");
+    screen->add_flag("--no-colour", said.no_colour, "show the one coloured thing without colour (also NO_COLOR=1)");
+  }
+  runs[station] = [](const Said& s, const Address& server) { return run_screen(s, server, false); };
+  runs[pass] = [](const Said& s, const Address& server) { return run_screen(s, server, true); };
+}
+
+void add_small(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) {
+  CLI::App* ticket = app.add_subcommand("ticket", "send a table's ticket in one line: '8: 1e 2m 3k!milk / 1h 2p 3u'");
+  ticket->add_option("LINE", said.line, "table: positions and dishes, courses apart by /, allergies behind !")
+      ->required();
+  ticket->add_option("--key", said.key, "the ticket's own key: the same key again orders nothing twice");
+  runs[ticket] = [](const Said& s, const Address& server) { return run_ticket(server, s.line, s.key); };
+
+  CLI::App* fire = app.add_subcommand("fire", "fire a course of a table");
+  CLI::App* gone = app.add_subcommand("gone", "a course of a table left the pass");
+  for (CLI::App* one : {fire, gone}) {
+    one->add_option("TABLE", said.table)->required();
+    one->add_option("COURSE", said.course, "starters, mains, ...")->required();
+    one->add_option("--as", said.by, "who says so");
+  }
+  gone->add_option("--but", said.but, "positions whose plates stay")->delimiter(',');
+  gone->add_flag("--sure", said.sure, "also when something seems not to be done");
+  runs[fire] = [](const Said& s, const Address& server) {
+    return run_fire(server, s.table, s.course, s.by.empty() ? "command line" : s.by);
+  };
+  runs[gone] = [](const Said& s, const Address& server) {
+    return run_gone(server, s.table, s.course, s.but, s.sure, s.by.empty() ? "command line" : s.by);
+  };
+
+  CLI::App* hands = app.add_subcommand("hands", "a person comes to a station or leaves it");
+  hands->add_option("STATION", said.station)->required();
+  hands->add_option("PERSON", said.person)->required();
+  hands->add_option("ON_OR_OFF", said.presence)->required()->check(CLI::IsMember({"on", "off"}));
+  runs[hands] = [](const Said& s, const Address& server) {
+    return run_hands(server, s.station, s.person, s.presence == "on", s.by.empty() ? "command line" : s.by);
+  };
+
+  CLI::App* open = app.add_subcommand("open", "open the service");
+  open->add_option("NAME", said.name, "what it is called: the day")->required();
+  runs[open] = [](const Said& s, const Address& server) { return run_open(server, s.name); };
+  CLI::App* close = app.add_subcommand("close", "close the service");
+  close->add_flag("--sure", said.sure, "also while tables are in the kitchen");
+  runs[close] = [](const Said& s, const Address& server) { return run_close(server, s.sure); };
+  CLI::App* status = app.add_subcommand("status", "print all tables as plain text");
+  runs[status] = [](const Said&, const Address& server) { return run_status(server); };
+}
+
+int run(int argc, char** argv) {
+  CLI::App app{"nappe: a kitchen's line at the terminal"};
+  app.require_subcommand(1);
+  Said said;
+  std::map<const CLI::App*, Run> runs;
+  add_screens(app, said, runs);
+  add_small(app, said, runs);
+  for (const auto& [command, unused] : runs) {
+    app.get_subcommand(command->get_name())
+        ->add_option("--server", said.server, "where napped listens")
+        ->capture_default_str();
+  }
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& error) {
+    return app.exit(error);
+  }
+  const auto server = read_address(said.server);
+  if (!server) return sentence(server.error());
+  return runs.at(app.get_subcommands().front())(said, *server);
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  try {
+    return run(argc, argv);
+  } catch (const std::exception& error) {
+    fmt::print(stderr, "nappe stopped: {}\n", error.what());
+    return 1;
+  }
+}

@@ -1,0 +1,193 @@
+#include "client/one_shot.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cstdio>
+#include <nlohmann/json.hpp>
+#include <random>
+
+#include "client/documents.hpp"
+#include "client/http.hpp"
+#include "client/words.hpp"
+
+namespace nappe::client {
+namespace {
+
+using Json = nlohmann::json;
+
+int done(const std::string& sentence) {
+  fmt::print("{}\n", sentence);
+  return 0;
+}
+
+int failed(const std::string& sentence) {
+  fmt::print(stderr, "{}\n", sentence);
+  return 1;
+}
+
+// The server's clock dates a command of the command line: it is pressed now, and this machine's clock may be wrong.
+Result<std::int64_t> kitchen_now_ms(const Address& server) {
+  const auto answer = http_ask(server, "GET", "/clock");
+  if (!answer) return answer.error();
+  const Json clock = Json::parse(answer->body, nullptr, false);
+  if (answer->status != 200 || !clock.is_object() || !clock.contains("now_ms") || !clock["now_ms"].is_number()) {
+    return Error{Errc::unavailable, problem_sentence(*answer)};
+  }
+  return clock["now_ms"].get<std::int64_t>();
+}
+
+int command(const Address& server, const std::string& by, const char* action, Json body, const std::string& says) {
+  const auto now = kitchen_now_ms(server);
+  if (!now) return failed(now.error().detail);
+  const Json text{{"id", fresh_id()}, {"by", by}, {"at_ms", *now}, {"do", {{action, std::move(body)}}}};
+  const auto answer = http_ask(server, "POST", "/commands", text.dump());
+  if (!answer) return failed(answer.error().detail);
+  if (answer->status / 100 != 2) return failed(problem_sentence(*answer));
+  return done(says);
+}
+
+Result<PassScreen> pass_screen(const Address& server) {
+  const auto answer = http_ask(server, "GET", "/screens/pass");
+  if (!answer) return answer.error();
+  const Json document = Json::parse(answer->body, nullptr, false);
+  if (answer->status != 200 || !document.is_object()) return Error{Errc::unavailable, problem_sentence(*answer)};
+  // The document itself, or wrapped with its number.
+  const auto wrapped = document.find("document");
+  return read_pass(wrapped != document.end() && wrapped->is_object() ? *wrapped : document);
+}
+
+// The course of a table that is meant: of the table's latest ticket that has such a course still to go, else its
+// latest.
+Result<const CourseLine*> course_meant(const PassScreen& screen, const std::string& table, const std::string& course) {
+  const CourseLine* best = nullptr;
+  bool table_there = false;
+  for (const CourseLine& line : screen.courses) {
+    table_there = table_there || line.table == table;
+    if (line.table != table || (line.course != course && line.name != course)) continue;
+    const bool better = best == nullptr || (best->state == "gone") > (line.state == "gone") ||
+                        ((best->state == "gone") == (line.state == "gone") && line.ticket > best->ticket);
+    if (better) best = &line;
+  }
+  if (best != nullptr) return best;
+  if (!table_there) return Error{Errc::unknown, fmt::format("table {} has no ticket", table)};
+  return Error{Errc::unknown, fmt::format("table {} has no course \"{}\"", table, course)};
+}
+
+std::string time_or(const std::optional<Instant>& at, Duration offset, const char* otherwise) {
+  return at ? clock_text(*at, offset) : otherwise;
+}
+
+void print_course(const PassScreen& screen, const CourseLine& line) {
+  const Duration offset = screen.service.utc_offset;
+  std::string state = line.state;
+  std::string when;
+  if (line.state == "gone") {
+    when = fmt::format("{} spread {}", time_or(line.gone, offset, "-"), countdown(line.spread));
+  } else if (line.state == "waiting") {
+    when = line.could ? "could meet " + hour_minute(*line.could, offset) : "";
+  } else {
+    when = "meets " + time_or(line.expected ? line.expected : line.meet, offset, "-");
+    if (line.drift >= seconds(1)) when += " +" + countdown(line.drift);
+  }
+  std::string pull;
+  for (const Thread& thread : line.threads) {
+    if (thread.key == line.pull && line.state != "gone")
+      pull = fmt::format("pull {} ({})", thread.what, thread.station);
+  }
+  std::string allergies;
+  for (const auto& [position, words] : line.allergies) allergies += fmt::format("  position {} {}", position, words);
+  std::string out = fmt::format("{:>3}  {:<9} {:>2}  {:<8} {:<28} {}{}", line.table, line.name, line.covers, state,
+                                when, pull, allergies);
+  out.erase(out.find_last_not_of(' ') + 1);
+  fmt::print("{}\n", out);
+}
+
+}  // namespace
+
+std::string fresh_id() {
+  std::random_device random;
+  return fmt::format("{:08x}{:08x}{:08x}", random(), random(), random());
+}
+
+int run_ticket(const Address& server, const std::string& line, const std::string& key) {
+  const std::string id = key.empty() ? fresh_id() : key;
+  const auto answer = http_ask(server, "POST", "/tickets", line,
+                               {{"Idempotency-Key", "\"" + id + "\""}, {"Content-Type", "text/plain; charset=utf-8"}});
+  if (!answer) {
+    return failed(fmt::format("{}; to send it again without ordering twice: --key {}", answer.error().detail, id));
+  }
+  if (answer->status / 100 != 2) return failed(problem_sentence(*answer));
+  const Json body = Json::parse(answer->body, nullptr, false);
+  if (body.is_object() && body.contains("says") && body["says"].is_string())
+    return done(body["says"].get<std::string>());
+  return done("sent");
+}
+
+int run_fire(const Address& server, const std::string& table, const std::string& course, const std::string& by) {
+  const auto screen = pass_screen(server);
+  if (!screen) return failed(screen.error().detail);
+  const auto meant = course_meant(*screen, table, course);
+  if (!meant) return failed(meant.error().detail);
+  const CourseLine& line = **meant;
+  return command(server, by, "fire", {{"ticket", line.ticket}, {"course", line.course}},
+                 fmt::format("table {}: {} fired", line.table, line.name));
+}
+
+int run_gone(const Address& server, const std::string& table, const std::string& course, const std::vector<int>& but,
+             bool sure, const std::string& by) {
+  const auto screen = pass_screen(server);
+  if (!screen) return failed(screen.error().detail);
+  const auto meant = course_meant(*screen, table, course);
+  if (!meant) return failed(meant.error().detail);
+  const CourseLine& line = **meant;
+  Json body{{"ticket", line.ticket}, {"course", line.course}, {"but", but}};
+  if (sure) body["sure"] = true;
+  std::string says = fmt::format("table {}: {} gone", line.table, line.name);
+  if (!but.empty()) says += fmt::format(", all but position{} {}", but.size() == 1 ? "" : "s", fmt::join(but, ", "));
+  return command(server, by, "gone", std::move(body), says);
+}
+
+int run_hands(const Address& server, const std::string& station, const std::string& person, bool present,
+              const std::string& by) {
+  return command(server, by, "set_hands", {{"station", station}, {"person", person}, {"present", present}},
+                 fmt::format("{}: {} {}", station, person, present ? "here" : "away"));
+}
+
+int run_open(const Address& server, const std::string& name) {
+  // Without a document the server takes the house it was started with.
+  return command(server, "command line", "open_service", {{"name", name}},
+                 fmt::format("the service \"{}\" is open", name));
+}
+
+int run_close(const Address& server, bool sure) {
+  return command(server, "command line", "close_service", {{"sure", sure}}, "the service is closed");
+}
+
+int run_status(const Address& server) {
+  const auto screen = pass_screen(server);
+  if (!screen) return failed(screen.error().detail);
+  const auto now = kitchen_now_ms(server);
+  if (!now) return failed(now.error().detail);
+  fmt::print("{}  {}\n", clock_text(from_ms(*now), screen->service.utc_offset),
+             screen->service.open ? screen->service.name : "the service is not open");
+  std::vector<const CourseLine*> lines;
+  for (const CourseLine& line : screen->courses) lines.push_back(&line);
+  std::sort(lines.begin(), lines.end(), [](const CourseLine* a, const CourseLine* b) {
+    return a->ticket != b->ticket ? a->ticket < b->ticket : a->order < b->order;
+  });
+  for (const CourseLine* line : lines) print_course(*screen, *line);
+  for (const StandingLine& line : screen->standing) {
+    fmt::print("at the pass: table {} {}, {} of {} plates{}\n", line.table, line.course, line.up, line.of,
+               line.missing.empty() ? "" : ", no " + line.missing);
+  }
+  for (const ShortLine& line : screen->hands_short) fmt::print("behind: {} {}\n", line.name, countdown(line.behind));
+  for (const OffLine& line : screen->off) {
+    fmt::print("{}\n", line.left == 0 ? line.name + ": off" : fmt::format("{}: {} left", line.name, line.left));
+  }
+  for (const AlertLine& line : screen->alerts)
+    fmt::print("{} {}: {}\n", line.answered ? " " : "!", line.says, line.wanted);
+  return 0;
+}
+
+}  // namespace nappe::client

@@ -1,0 +1,27 @@
+#pragma once
+// The small commands: ask, print the answer, leave.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "client/address.hpp"
+
+namespace nappe::client {
+
+/// Each returns the process's exit code: 0 done, 1 refused or no answer. The sentence goes to stdout when done, to
+/// stderr when not.
+int run_ticket(const Address& server, const std::string& line, const std::string& key);
+int run_fire(const Address& server, const std::string& table, const std::string& course, const std::string& by);
+int run_gone(const Address& server, const std::string& table, const std::string& course, const std::vector<int>& but,
+             bool sure, const std::string& by);
+int run_hands(const Address& server, const std::string& station, const std::string& person, bool present,
+              const std::string& by);
+int run_open(const Address& server, const std::string& name);
+int run_close(const Address& server, bool sure);
+int run_status(const Address& server);
+
+/// A random id of a command, different every time.
+std::string fresh_id();
+
+}  // namespace nappe::client

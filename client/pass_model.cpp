@@ -1,0 +1,235 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+#include "client/model.hpp"
+#include "client/words.hpp"
+
+namespace nappe::client {
+namespace {
+
+using Json = nlohmann::json;
+
+constexpr std::int64_t notice_ms = 6000;
+constexpr std::int64_t refused_ms = 10000;
+constexpr Duration back_time = minutes(3);  // So long a course that left can still be brought back from the list.
+
+const CourseLine* chosen_course(PassModel& model, Instant now) {
+  const auto courses = in_order(model, now);
+  if (courses.empty()) return nullptr;
+  for (const CourseLine* course : courses) {
+    if (course->key == model.chosen) return course;
+  }
+  model.chosen = courses.front()->key;
+  model.staying.clear();
+  return courses.front();
+}
+
+std::string name_of(const CourseLine& course) { return course.table + " " + course.name; }
+
+Ask ask_for(const CourseLine& course, const char* action, Json body, const std::string& says) {
+  body["ticket"] = course.ticket;
+  body["course"] = course.course;
+  return {Json{{action, std::move(body)}}.dump(), name_of(course) + ": " + says, course.key, false};
+}
+
+void choose(PassModel& model, int by, Instant now) {
+  const auto courses = in_order(model, now);
+  if (courses.empty()) return;
+  const auto found = std::find_if(courses.begin(), courses.end(),
+                                  [&](const CourseLine* course) { return course->key == model.chosen; });
+  int at = found == courses.end() ? 0 : static_cast<int>(found - courses.begin()) + by;
+  at = std::clamp(at, 0, static_cast<int>(courses.size()) - 1);
+  model.chosen = courses[static_cast<std::size_t>(at)]->key;
+  model.staying.clear();
+}
+
+std::vector<Ask> move_meet(PassModel& model, const CourseLine& course, Duration by, Times now) {
+  const auto asked = model.moved.find(course.key);
+  const std::optional<Instant> from = asked != model.moved.end() ? std::optional(asked->second) : course.meet;
+  if (!from) {
+    model.notice = {name_of(course) + " has no meet yet: fire it first", now.steady_ms + notice_ms, true};
+    return {};
+  }
+  const Instant to = *from + by;
+  model.moved[course.key] = to;
+  const Duration offset = model.screen->service.utc_offset;
+  return {ask_for(course, "move_meet", {{"meet_ms", to_ms(to)}}, "meets " + clock_text(to, offset))};
+}
+
+std::vector<Ask> gone(PassModel& model, const CourseLine& course) {
+  Json but = Json::array();
+  std::string says = "gone";
+  for (const int position : model.staying) {
+    but.push_back(position);
+    says += fmt::format("{} {}", but.size() == 1 ? ", all but" : ",", position);
+  }
+  model.staying.clear();
+  return {ask_for(course, "gone", {{"but", but}}, says)};
+}
+
+std::vector<Ask> bring_back(PassModel& model, const CourseLine& course) {
+  const Json positions(std::vector<int>(model.staying.begin(), model.staying.end()));
+  model.staying.clear();
+  return {ask_for(course, "bring_back", {{"positions", positions}}, "back at the pass")};
+}
+
+std::vector<Ask> mark(PassModel& model, const CourseLine& course, Key pressed, Times now) {
+  const int position = static_cast<int>(pressed.letter - U'0');
+  const bool there = std::any_of(course.plates.begin(), course.plates.end(),
+                                 [&](const PlateLine& plate) { return plate.position == position; });
+  if (!there) {
+    model.notice = {fmt::format("{} has no position {}", name_of(course), position), now.steady_ms + notice_ms, true};
+  } else if (model.staying.erase(position) == 0) {
+    model.staying.insert(position);
+  }
+  return {};
+}
+
+std::vector<Ask> insist(PassModel& model) {
+  if (!model.refused) return {};
+  Ask ask = *model.refused;
+  model.refused.reset();
+  Json action = Json::parse(ask.action);
+  action.begin().value()["sure"] = true;
+  ask.action = action.dump();
+  return {ask};
+}
+
+std::vector<Ask> answer_alert(const PassModel& model) {
+  if (!model.screen) return {};
+  for (const AlertLine& alert : model.screen->alerts) {
+    if (!alert.answered)
+      return {{Json{{"acknowledge", {{"alert", alert.alert}}}}.dump(), "seen: " + alert.says, "", false}};
+  }
+  return {};
+}
+
+std::vector<Ask> press_course(PassModel& model, Act act, Key pressed, Times now) {
+  const CourseLine* course = chosen_course(model, now.kitchen);
+  if (course == nullptr) return {};
+  switch (act) {
+    case Act::fire:
+      return {ask_for(*course, "fire", Json::object(), "fired")};
+    case Act::hold:
+      if (course->state == "held") return {ask_for(*course, "release", Json::object(), "released")};
+      return {ask_for(*course, "hold", Json::object(), "held")};
+    case Act::later:
+      return move_meet(model, *course, minutes(1), now);
+    case Act::sooner:
+      return move_meet(model, *course, minutes(-1), now);
+    case Act::gone:
+      return gone(model, *course);
+    case Act::bring_back:
+      return bring_back(model, *course);
+    case Act::digit:
+      return mark(model, *course, pressed, now);
+    default:
+      return {};
+  }
+}
+
+int rank_of(const CourseLine& course) {
+  if (course.state == "fired" || course.state == "held") return 0;
+  return course.state == "waiting" ? 1 : 2;
+}
+
+Instant when_of(const CourseLine& course) {
+  if (course.state == "gone") return course.gone.value_or(Instant::max());
+  if (course.state == "waiting") return course.could.value_or(Instant::max());
+  return course.expected.value_or(course.meet.value_or(Instant::max()));
+}
+
+}  // namespace
+
+std::vector<const CourseLine*> in_order(const PassModel& model, Instant now) {
+  std::vector<const CourseLine*> out;
+  if (!model.screen) return out;
+  for (const CourseLine& course : model.screen->courses) {
+    if (course.state == "gone" && (!course.gone || now - *course.gone > back_time)) continue;
+    // Of a table's courses not fired only the first: the others cannot be decided yet.
+    const bool later =
+        course.state == "waiting" &&
+        std::any_of(model.screen->courses.begin(), model.screen->courses.end(), [&](const CourseLine& o) {
+          return o.ticket == course.ticket && o.state == "waiting" && o.order < course.order;
+        });
+    if (!later) out.push_back(&course);
+  }
+  std::stable_sort(out.begin(), out.end(), [](const CourseLine* a, const CourseLine* b) {
+    if (rank_of(*a) != rank_of(*b)) return rank_of(*a) < rank_of(*b);
+    const Instant first = when_of(*a), second = when_of(*b);
+    if (rank_of(*a) == 2) return first > second;
+    return first != second ? first < second : a->key < b->key;
+  });
+  return out;
+}
+
+std::vector<Ask> press(PassModel& model, Key pressed, Times now) {
+  passed(model, now);
+  const Act act = act_of(pass_keys(), pressed);
+  if (model.over == Over::help && act != Act::quit) {
+    model.over = Over::nothing;
+    return {};
+  }
+  switch (act) {
+    case Act::quit:
+      model.quit = true;
+      return {};
+    case Act::help:
+      model.over = Over::help;
+      return {};
+    case Act::back:
+      model.staying.clear();
+      return {};
+    case Act::choose_up:
+      choose(model, -1, now.kitchen);
+      return {};
+    case Act::choose_down:
+      choose(model, 1, now.kitchen);
+      return {};
+    case Act::insist:
+      return insist(model);
+    case Act::answer:
+      return answer_alert(model);
+    case Act::fire:
+    case Act::hold:
+    case Act::later:
+    case Act::sooner:
+    case Act::gone:
+    case Act::bring_back:
+    case Act::digit:
+      return press_course(model, act, pressed, now);
+    case Act::done:
+    case Act::one_more:
+    case Act::its_there:
+    case Act::hands:
+    case Act::none:
+      return {};
+  }
+  return {};
+}
+
+void answered(PassModel& model, const Ask& ask, const std::string& problem, bool may_insist, Times now) {
+  model.moved.erase(ask.item);
+  if (problem.empty()) {
+    model.notice = {ask.says, now.steady_ms + notice_ms, false};
+    return;
+  }
+  const bool insistable =
+      may_insist && ask.action.find("\"sure\"") == std::string::npos && ask.action.find("{\"gone\"") == 0;
+  if (insistable) model.refused = ask;
+  model.notice = {insistable ? problem + "  [!] anyway" : problem, now.steady_ms + refused_ms, true};
+}
+
+void received(PassModel& model, PassScreen screen) { model.screen = std::move(screen); }
+
+void passed(PassModel& model, Times now) {
+  if (!model.notice.text.empty() && now.steady_ms > model.notice.until_ms) {
+    if (model.notice.refused) model.refused.reset();
+    model.notice = {};
+  }
+  if (model.screen) chosen_course(model, now.kitchen);
+}
+
+}  // namespace nappe::client

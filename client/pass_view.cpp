@@ -1,0 +1,378 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "client/draw.hpp"
+#include "client/words.hpp"
+
+namespace nappe::client {
+namespace {
+
+constexpr Duration axis_length = minutes(20);
+constexpr Duration seen_drift = seconds(5);
+// Near the pass a minute is wider than far from it, so that seconds can be told apart where they count.
+constexpr double axis_power = 0.7;
+
+// The run-in: every column is a time left until the pass, which is the right edge. A thread enters at its whole length,
+// runs right as it is cooked, and a course's threads should come to the same column, its knot. What has not begun
+// stands at the knot, and the dots to where it must enter are the time it can still wait.
+struct Page {
+  const PassModel& model;
+  const PassScreen& screen;
+  Times now;
+  const Look& look;
+  Grid& grid;
+  int from;  ///< First column of the axis.
+  int edge;  ///< The column of the pass.
+  bool small;
+  [[nodiscard]] Duration until(Instant at) const { return at - now.kitchen; }
+  [[nodiscard]] int column(Duration left) const {
+    const double share = std::clamp(in_seconds(left) / in_seconds(axis_length), 0.0, 1.0);
+    return edge - 1 - static_cast<int>(std::lround(std::pow(share, axis_power) * (edge - 1 - from)));
+  }
+  [[nodiscard]] int column(Instant at) const { return column(until(at)); }
+  [[nodiscard]] Duration offset() const { return screen.service.utc_offset; }
+};
+
+void draw_header(const Page& page) {
+  const std::string clock = clock_text(page.now.kitchen, page.offset());
+  const int clock_at = page.grid.size().columns - columns_of(clock) - 1;
+  page.grid.put(0, clock_at, clock, Tone::strong);
+  int at = page.grid.put(0, 1, "THE PASS", Tone::strong);
+  const std::string link = link_sentence(page.model.link, page.offset());
+  const std::string service = page.screen.service.open ? page.screen.service.name : "the service is not open";
+  const int link_at = clock_at - columns_of(link) - 2;
+  if (!link.empty() && !page.small) page.grid.put(0, link_at, link, Tone::strong);
+  page.grid.put(0, at + 2, service, Tone::normal, (link.empty() ? clock_at : link_at) - at - 4);
+}
+
+bool draw_alert(const Page& page, int row) {
+  int open = 0;
+  const AlertLine* first = nullptr;
+  for (const AlertLine& alert : page.screen.alerts) {
+    if (alert.shelved_until && *alert.shelved_until > page.now.kitchen) continue;
+    open += alert.answered ? 0 : 1;
+    if (first == nullptr || (first->answered && !alert.answered)) first = &alert;
+  }
+  if (first == nullptr) return false;
+  const std::string more = open > 1 ? fmt::format("  ({} more)", open - 1) : "";
+  const std::string tail = more + (first->answered ? "  seen" : "  [a] seen");
+  const Tone tone = first->key == page.screen.colour ? Tone::colour : first->answered ? Tone::dim : Tone::strong;
+  const int width = page.grid.size().columns;
+  const std::string line = fmt::format("{} {}: {}", first->answered ? " " : "!", first->says, first->wanted);
+  const int end = page.grid.put(row, 1, line, tone, width - 2 - columns_of(tail));
+  page.grid.put(row, end, tail, Tone::dim);
+  return true;
+}
+
+void draw_axis(const Page& page, int row) {
+  int free_from = 0;
+  page.grid.put_right(row, page.from - 1, "minutes", Tone::dim);
+  for (const int left : {20, 16, 12, 8, 4, 2, 1}) {
+    const std::string text = std::to_string(left);
+    const int at = left == 20 ? page.from : page.column(minutes(left)) - columns_of(text) + 1;
+    if (at < free_from || at + columns_of(text) > page.edge) continue;
+    free_from = page.grid.put(row, at, text, Tone::dim) + 1;
+  }
+  page.grid.set(row, page.edge, {page.look.edge, Tone::normal});
+}
+
+void draw_line(const Page& page, int row, int from, int to, char32_t letter, Tone tone) {
+  for (int column = std::max(from, page.from); column <= std::min(to, page.edge - 1); ++column) {
+    page.grid.set(row, column, {letter, tone});
+  }
+}
+
+void draw_thread(const Page& page, int row, const CourseLine& course, const Thread& thread, bool alone) {
+  const bool pull = thread.key == course.pull;
+  const Tone tone = pull ? Tone::strong : Tone::normal;
+  const int enters = page.column(thread.to - thread.from);
+  const int stands = page.column(thread.to);
+  if (thread.state == "waiting") {
+    draw_line(page, row, stands, enters, page.look.dots, pull ? Tone::normal : Tone::dim);
+    page.grid.set(row, stands, {page.look.waiting, thread.can_wait ? Tone::dim : tone});
+    return;
+  }
+  const bool ready = thread.state == "ready";
+  const int head = ready ? page.edge - 1 : stands;
+  if (!ready) draw_line(page, row, std::min(enters, head), head, pull ? page.look.heavy : page.look.thin, tone);
+  page.grid.set(row, head, {ready ? page.look.bead : page.look.head, tone});
+  if (!alone) return;
+  std::string says;
+  if (ready && thread.until) {
+    const Duration left = page.until(*thread.until);
+    says = countdown(left) + (left < Duration::zero() ? " past" : "");
+  }
+  if (thread.state == "resting") says = "rest";
+  if (thread.cue_open) says = "~cue~";
+  if (thread.over == "most") says = "too long";
+  if (says.empty()) return;
+  const int width = columns_of(says);
+  const bool right = head + 1 + width < page.edge;
+  page.grid.put(row, right ? head + 2 : head - width - 1, says, thread.over == "most" ? Tone::strong : Tone::normal);
+}
+
+std::string allergies_of(const CourseLine& course, bool brief) {
+  std::string out;
+  for (const auto& [position, words] : course.allergies) {
+    out += fmt::format("{}{}{} {}", out.empty() ? "" : ", ", brief ? "" : "position ", position, words);
+  }
+  return out;
+}
+
+// The knot with its time beside it, on the side where there is room.
+void draw_knot(const Page& page, int row, const CourseLine& course) {
+  const bool waiting = course.state == "waiting";
+  const std::optional<Instant> at = waiting ? course.could : course.expected ? course.expected : course.meet;
+  if (course.state == "gone") {
+    const std::string when = clock_text(course.gone.value_or(Instant{}), page.offset());
+    page.grid.put(row, page.from, fmt::format("gone {}, spread {}", when, countdown(course.spread)), Tone::dim,
+                  page.edge - page.from);
+    return;
+  }
+  if (!at) return;
+  const int knot = page.column(*at);
+  const bool drifts = !waiting && course.drift >= seen_drift && course.meet;
+  std::string says = waiting ? "could meet " + hour_minute(*at, page.offset()) : clock_text(*at, page.offset());
+  if (drifts) says += fmt::format(" +{}", countdown(course.drift));
+  if (drifts) page.grid.set(row, page.column(*course.meet), {page.look.promised, Tone::dim});
+  page.grid.set(row, knot, {waiting ? page.look.waiting : page.look.knot, waiting ? Tone::dim : Tone::strong});
+  const int width = columns_of(says);
+  const Tone tone = waiting ? Tone::dim : drifts ? Tone::strong : Tone::normal;
+  const bool left = knot - width - 2 >= page.from && (!waiting || knot + 2 + width > page.edge);
+  const int end = page.grid.put(row, left ? knot - width - 1 : knot + 2, says, tone, left ? -1 : page.edge - knot - 2);
+  // Allergies are told before anything is fired.
+  if (waiting && !left) page.grid.put(row, end + 2, allergies_of(course, true), Tone::strong, page.edge - end - 2);
+}
+
+std::string word_of(const Page& page, const CourseLine& course) {
+  if (course.state == "held") return "held";
+  if (!course.word || course.state != "fired") return "";
+  const auto left =
+      std::max<std::int64_t>(0, std::chrono::ceil<std::chrono::minutes>(page.until(*course.word)).count());
+  return fmt::format("{} min", left);
+}
+
+void draw_course_label(const Page& page, int row, const CourseLine& course) {
+  const bool chosen = course.key == page.model.chosen;
+  const bool quiet = course.state == "waiting" || course.state == "gone";
+  const Tone tone = course.key == page.screen.colour ? Tone::colour : quiet ? Tone::dim : Tone::strong;
+  page.grid.set(row, 0, {chosen ? page.look.pointer : U' ', Tone::strong});
+  page.grid.put(row, 1, course.table, tone, 3);
+  const Tone name_tone = quiet ? Tone::dim : Tone::normal;
+  const int end = page.grid.put(row, 4, fmt::format("{} {}", course.name, course.covers), name_tone, 12);
+  page.grid.put_right(row, page.from - 1, word_of(page, course), Tone::normal);
+  if (chosen && !page.model.staying.empty()) {
+    std::string stay = " but";
+    for (const int position : page.model.staying) stay += fmt::format(" {}", position);
+    page.grid.put(row, end, stay, Tone::strong, page.from - end - 1);
+  }
+}
+
+void draw_thread_label(const Page& page, int row, const CourseLine& course, const Thread& thread) {
+  const bool pull = thread.key == course.pull;
+  std::string text = thread.what + (thread.letter.empty() ? "" : " " + thread.letter);
+  if (pull) text += ", " + thread.station;
+  page.grid.put_right(row, 6, std::to_string(thread.n), Tone::dim);
+  page.grid.put(row, 7, text, pull ? Tone::strong : Tone::dim, page.from - 8);
+}
+
+int rows_open(const CourseLine& course) {
+  return static_cast<int>(course.threads.size()) + (course.allergies.empty() ? 0 : 1);
+}
+
+// Which courses show their threads one by one: the chosen one, then as many as fit, soonest first.
+std::vector<bool> opened(const Page& page, const std::vector<const CourseLine*>& courses, int rows) {
+  std::vector<bool> out(courses.size(), false);
+  int left = rows - static_cast<int>(courses.size());
+  const auto try_open = [&](std::size_t i) {
+    if (out[i] || courses[i]->state == "gone" || courses[i]->state == "waiting") return;
+    if (rows_open(*courses[i]) > left) return;
+    out[i] = true;
+    left -= rows_open(*courses[i]);
+  };
+  for (std::size_t i = 0; i < courses.size(); ++i) {
+    if (courses[i]->key == page.model.chosen) try_open(i);
+  }
+  for (std::size_t i = 0; i < courses.size(); ++i) try_open(i);
+  return out;
+}
+
+int draw_course(const Page& page, int row, int end_row, const CourseLine& course, bool open) {
+  draw_course_label(page, row, course);
+  page.grid.set(row, page.edge, {page.look.edge, Tone::normal});
+  if (!open) {
+    const bool drawn = course.state == "fired" || course.state == "held";
+    for (auto thread = course.threads.rbegin(); drawn && thread != course.threads.rend(); ++thread) {
+      draw_thread(page, row, course, *thread, false);
+    }
+    if (drawn) page.grid.put(row, page.from, allergies_of(course, true), Tone::strong, page.edge - page.from - 14);
+  }
+  draw_knot(page, row, course);
+  ++row;
+  if (!open) return row;
+  const std::string allergies = allergies_of(course, false);
+  if (!allergies.empty() && row < end_row) {
+    page.grid.set(row, page.edge, {page.look.edge, Tone::normal});
+    page.grid.put(row++, 7, allergies, Tone::strong, page.edge - 8);
+  }
+  for (const Thread& thread : course.threads) {
+    if (row >= end_row) break;
+    page.grid.set(row, page.edge, {page.look.edge, Tone::normal});
+    draw_thread_label(page, row, course, thread);
+    draw_thread(page, row, course, thread, true);
+    ++row;
+  }
+  return row;
+}
+
+void draw_courses(const Page& page, int row, int end_row) {
+  const auto courses = in_order(page.model, page.now.kitchen);
+  const auto open = opened(page, courses, end_row - row);
+  std::size_t first = 0;  // With more courses than rows, the chosen one must be seen.
+  for (std::size_t i = 0; i < courses.size(); ++i) {
+    const int below = static_cast<int>(i) - (end_row - row);
+    if (courses[i]->key == page.model.chosen && below >= 0) first = static_cast<std::size_t>(below) + 1;
+  }
+  for (std::size_t i = first; i < courses.size() && row < end_row; ++i) {
+    row = draw_course(page, row, end_row, *courses[i], open[i]);
+  }
+  for (; row < end_row; ++row) page.grid.set(row, page.edge, {page.look.edge, Tone::normal});
+}
+
+// The right column: the only place where seconds are printed for their own sake.
+class Side {
+ public:
+  Side(const Page& page, int row, int end_row, int left)
+      : page_(page), row_(row), end_row_(end_row), left_(left), width_(page.grid.size().columns - left - 1) {}
+
+  void title(const std::string& text) {
+    if (row_ > first_ && row_ < end_row_) ++row_;
+    say(text, Tone::dim);
+  }
+  void say(const std::string& text, Tone tone = Tone::normal, const std::string& right = {}) {
+    if (row_ >= end_row_) return;
+    page_.grid.put(row_, left_, text, tone, width_ - (right.empty() ? 0 : columns_of(right) + 1));
+    if (!right.empty()) page_.grid.put_right(row_, left_ + width_, right, tone);
+    ++row_;
+  }
+  void begin() { first_ = row_; }
+
+ private:
+  const Page& page_;
+  int row_, end_row_, left_, width_;
+  int first_ = 0;
+};
+
+void draw_standing(const Page& page, Side& side) {
+  if (page.screen.standing.empty()) return;
+  side.title("standing");
+  for (const StandingLine& line : page.screen.standing) {
+    const bool whole = line.up >= line.of;
+    std::string left;
+    if (line.until) left = countdown(page.until(*line.until));
+    if (line.until && *line.until < page.now.kitchen) left += " past";
+    const Tone tone = page.screen.colour == line.key ? Tone::colour : Tone::strong;
+    side.say(fmt::format("{} {}", line.table, whole ? "gone?" : fmt::format("{} of {}", line.up, line.of)), tone, left);
+    const CourseLine* course = page.screen.find(line.key);
+    if (course != nullptr) {
+      for (const PlateLine& plate : course->plates) {
+        if (plate.words.empty() || (plate.state != "standing" && plate.state != "blocked")) continue;
+        const char* stop = plate.state == "blocked" ? ", STOP" : "";
+        side.say(fmt::format("  {} {}{}", plate.position, plate.words, stop), Tone::strong);
+      }
+    }
+    if (!line.missing.empty()) side.say("  no " + line.missing, Tone::dim);
+    if (line.walk > seconds(20)) side.say("  " + countdown(line.walk) + " walk", Tone::dim);
+  }
+}
+
+void draw_side(const Page& page, int row, int end_row, int left) {
+  Side side(page, row, end_row, left);
+  side.begin();
+  draw_standing(page, side);
+  if (!page.screen.hands_short.empty()) {
+    side.title("hands short");
+    for (const ShortLine& line : page.screen.hands_short) {
+      side.say(line.name, Tone::normal, countdown(line.behind));
+      const std::string table = line.table.empty() ? "" : ", table " + line.table;
+      if (line.from) side.say("  " + hour_minute(*line.from, page.offset()) + table, Tone::dim);
+    }
+  }
+  bool titled = false;
+  for (const StationLine& station : page.screen.stations) {
+    const auto slots = page.screen.load.find(station.id);
+    if (slots == page.screen.load.end() || slots->second.empty()) continue;
+    const auto most = std::max_element(slots->second.begin(), slots->second.end(),
+                                       [](const auto& a, const auto& b) { return a.second < b.second; });
+    if (most->second < 0.6) continue;
+    if (!titled) side.title("load");
+    titled = true;
+    side.say(station.name, most->second >= 0.85 ? Tone::strong : Tone::normal,
+             fmt::format("{:.0f} % {}", most->second * 100, hour_minute(most->first, page.offset())));
+  }
+  if (!page.screen.off.empty()) {
+    side.title("nearly off");
+    for (const OffLine& line : page.screen.off) {
+      const bool out = line.left == 0;
+      side.say(line.name, out ? Tone::strong : Tone::normal, out ? "OFF" : std::to_string(line.left));
+    }
+  }
+}
+
+void draw_keys(const Page& page, int row) {
+  const PassModel& model = page.model;
+  const int width = page.grid.size().columns - 2;
+  if (!model.notice.text.empty()) {
+    page.grid.put(row, 1, model.notice.text, model.notice.refused ? Tone::reverse : Tone::strong, width);
+    return;
+  }
+  const std::string link = link_sentence(model.link, page.offset());
+  if (page.small && !link.empty()) {
+    page.grid.put(row, 1, link, Tone::strong, width + 1);
+    return;
+  }
+  page.grid.put(row, 1,
+                page.small ? "f fire  space hold  g gone  h help"
+                           : "arrows choose  f fire  space hold  + - meet  g gone  b bring back  h help",
+                Tone::dim, width);
+}
+
+}  // namespace
+
+Grid draw_pass(const PassModel& model, Times now, Size size, const Look& look) {
+  Grid grid(size);
+  if (!model.screen) {
+    grid.put(0, 1, "THE PASS", Tone::strong);
+    const std::string why = !model.link.trouble.empty() ? model.link.trouble
+                            : model.link.up             ? "waiting for the tables"
+                                                        : link_sentence(model.link, Duration::zero());
+    int row = 2;
+    for (const std::string& line : wrapped(why, size.columns - 3)) grid.put(row++, 2, line);
+    return grid;
+  }
+  const bool small = size.columns < 72 || size.rows < 16;
+  const bool wide = size.columns >= 110;
+  const int side = small ? 0 : wide ? 30 : 20;
+  const int from = small ? 22 : wide ? 30 : 24;
+  const Page page{model, *model.screen, now, look, grid, from, small ? size.columns - 1 : size.columns - side - 2,
+                  small};
+  draw_header(page);
+  const bool alert = draw_alert(page, 1);
+  int row = small && !alert ? 1 : 2;
+  const int foot = size.rows - 1;
+  if (!small) {
+    draw_axis(page, row++);
+    draw_side(page, row, foot - 1, page.edge + 2);
+  }
+  draw_courses(page, row, small ? foot : foot - 1);
+  if (!small) draw_rule(grid, look, foot - 1);
+  draw_keys(page, foot);
+  if (model.over == Over::help) draw_box(grid, look, "keys", help_lines(pass_keys()));
+  if (!look.utf8) grid.make_ascii();
+  return grid;
+}
+
+}  // namespace nappe::client

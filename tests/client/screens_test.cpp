@@ -1,0 +1,178 @@
+// Screens as golden text: the example documents, drawn at the sizes people have. To look at what a change does, delete
+// a golden file and run this test with NAPPE_WRITE_GOLDEN=1; then read the new file as a cook would.
+#include <catch2/catch.hpp>
+#include <cstdlib>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+#include "client/draw.hpp"
+
+using namespace nappe;
+using namespace nappe::client;
+
+namespace {
+
+constexpr std::int64_t example_now = 1764966220000;  // 20:23:40, the moment the example documents were written for.
+const Times now{from_ms(example_now), 1000000};
+
+nlohmann::json example(const std::string& name) {
+  std::ifstream in(std::string(NAPPE_SOURCE_DIR) + "/tests/protocol/examples/" + name);
+  return nlohmann::json::parse(in);
+}
+
+StationModel garnish() {
+  StationModel model;
+  model.station = "garnish";
+  model.link.up = model.link.ever = true;
+  received(model, read_station(example("station.json")));
+  return model;
+}
+
+PassModel pass() {
+  PassModel model;
+  model.link.up = model.link.ever = true;
+  received(model, read_pass(example("pass.json")));
+  passed(model, now);
+  return model;
+}
+
+void golden(const std::string& name, const Grid& grid) {
+  const std::string path = std::string(NAPPE_SOURCE_DIR) + "/tests/client/golden/" + name + ".txt";
+  std::ifstream in(path);
+  if (!in && std::getenv("NAPPE_WRITE_GOLDEN") != nullptr) {
+    std::ofstream(path) << grid.text();
+    WARN("wrote " << path);
+    return;
+  }
+  REQUIRE(in);
+  std::ostringstream wanted;
+  wanted << in.rdbuf();
+  INFO("drawn:\n" << grid.text() << "tones:\n" << grid.tones());
+  CHECK(grid.text() == wanted.str());
+}
+
+int coloured_stretches(const Grid& grid) {
+  // Cells in colour that touch are one thing: count the rows' first and last, and the gaps in rows between.
+  int top = -1, bottom = -1;
+  for (int row = 0; row < grid.size().rows; ++row) {
+    for (int column = 0; column < grid.size().columns; ++column) {
+      if (grid.at(row, column).tone != Tone::colour) continue;
+      if (top < 0) top = row;
+      bottom = row;
+    }
+  }
+  if (top < 0) return 0;
+  int things = 1;
+  for (int row = top; row <= bottom; ++row) {
+    bool any = false;
+    for (int column = 0; column < grid.size().columns; ++column) any = any || grid.at(row, column).tone == Tone::colour;
+    if (!any) ++things;
+  }
+  return things;
+}
+
+}  // namespace
+
+TEST_CASE("the hand list at 80 x 24") { golden("station-80x24", draw_station(garnish(), now, {24, 80}, blocks())); }
+TEST_CASE("the hand list at 120 x 40") { golden("station-120x40", draw_station(garnish(), now, {40, 120}, blocks())); }
+TEST_CASE("the hand list at 40 x 12") { golden("station-40x12", draw_station(garnish(), now, {12, 40}, blocks())); }
+TEST_CASE("the hand list in plain ASCII") {
+  const Grid grid = draw_station(garnish(), now, {24, 80}, plain());
+  golden("station-80x24-ascii", grid);
+  for (const char c : grid.text()) CHECK((c == '\n' || (c >= ' ' && c < 0x7f)));
+}
+TEST_CASE("the run-in at 80 x 24") { golden("pass-80x24", draw_pass(pass(), now, {24, 80}, blocks())); }
+TEST_CASE("the run-in at 120 x 40") { golden("pass-120x40", draw_pass(pass(), now, {40, 120}, blocks())); }
+TEST_CASE("the run-in at 40 x 12") { golden("pass-40x12", draw_pass(pass(), now, {12, 40}, blocks())); }
+TEST_CASE("the run-in in plain ASCII") {
+  const Grid grid = draw_pass(pass(), now, {24, 80}, plain());
+  golden("pass-80x24-ascii", grid);
+  for (const char c : grid.text()) CHECK((c == '\n' || (c >= ' ' && c < 0x7f)));
+}
+
+TEST_CASE("an allergy stands in capitals above the big word") {
+  StationModel model = garnish();
+  auto document = example("station.json");
+  document["next"] = "p33.toast.0";
+  received(model, read_station(document));
+  const Grid grid = draw_station(model, now, {24, 80}, blocks());
+  golden("station-allergy-80x24", grid);
+}
+
+TEST_CASE("a screen cut off says so, since when, and how many presses it keeps") {
+  StationModel model = garnish();
+  model.link.up = false;
+  model.link.alone_since = from_ms(example_now - 276000);
+  model.link.kept = 3;
+  const std::string text = draw_station(model, now, {24, 80}, blocks()).text();
+  CHECK(text.find("on its own since 20:19:04, 3 presses kept") != std::string::npos);
+  model.link.kept = 1;
+  const std::string one = draw_station(model, now, {12, 40}, blocks()).text();
+  CHECK(one.find("on its own since 20:19:04, 1 press kept") != std::string::npos);
+}
+
+TEST_CASE("at most one thing is coloured, and it is the one the document names") {
+  StationModel station = garnish();
+  CHECK(coloured_stretches(draw_station(station, now, {24, 80}, blocks())) == 1);
+  auto document = example("station.json");
+  document["colour"] = "a3";
+  received(station, read_station(document));
+  const Grid alert = draw_station(station, now, {24, 80}, blocks());
+  CHECK(coloured_stretches(alert) == 1);
+  CHECK(alert.at(1, 1).tone == Tone::colour);
+  document.erase("colour");
+  received(station, read_station(document));
+  CHECK(coloured_stretches(draw_station(station, now, {24, 80}, blocks())) == 0);
+  PassModel run_in = pass();
+  CHECK(coloured_stretches(draw_pass(run_in, now, {24, 80}, blocks())) == 1);
+}
+
+TEST_CASE("every size can be drawn, and text from outside cannot steer the terminal") {
+  StationModel station = garnish();
+  PassModel run_in = pass();
+  auto document = example("station.json");
+  document["list"]["p31.ladle.5"]["words"] = "NO \x1b[2J MILK\x07\xff\xc3";
+  document["list"]["p31.ladle.5"]["what"] = "em\u202Emer\n\r\t";
+  received(station, read_station(document));
+  for (int rows = 0; rows <= 45; rows += 3) {
+    for (int columns = 0; columns <= 130; columns += 13) {
+      for (const Grid& grid :
+           {draw_station(station, now, {rows, columns}, blocks()), draw_pass(run_in, now, {rows, columns}, blocks())}) {
+        REQUIRE(grid.size() == Size{rows, columns});
+        for (const char32_t c : decode_utf8(grid.text()))
+          REQUIRE((c == U'\n' || (c >= 0x20 && c != 0x7F && !(c >= 0x80 && c < 0xA0))));
+      }
+    }
+  }
+}
+
+TEST_CASE("capitals too long for their column take further rows and are not cut") {
+  StationModel model = garnish();
+  auto document = example("station.json");
+  const std::string words = "CLEAN PAN, NO MILK, NO SULPHITES, NO CELERY, positions 2 and 5";
+  document["list"]["p33.toast.0"]["words"] = words;
+  received(model, read_station(document));
+  const std::string text = draw_station(model, now, {24, 80}, blocks()).text();
+  for (const char* word : {"CLEAN PAN", "NO MILK", "NO SULPHITES", "NO CELERY", "positions 2 and 5"}) {
+    CHECK(text.find(word) != std::string::npos);
+  }
+}
+
+TEST_CASE("free time: the first free hand, and only stretches worth leaving the station for") {
+  // Worked by hand from DOMAIN's sketch of the garnish screen: two hands, ladle at 0:08 for 0:30, toast at 0:40 for
+  // 0:50, ladle at 1:28. Between toast and ladle one of two is free from 0:40.
+  std::vector<Item> items(3);
+  items[0].at = from_ms(8000), items[0].takes = seconds(30);
+  items[1].at = from_ms(40000), items[1].takes = seconds(50);
+  items[2].at = from_ms(88000), items[2].takes = seconds(30);
+  const std::vector<const Item*> list{&items[0], &items[1], &items[2]};
+  const auto free = free_times(list, 2, from_ms(0), seconds(45));
+  REQUIRE(free.size() == 1);
+  CHECK(free[0].before == 2);
+  CHECK(free[0].from == from_ms(40000));
+  CHECK(free[0].until == from_ms(88000));
+  CHECK(free[0].hands == 1);
+  // One pair of hands toasts from 0:40 to 1:30 and is never free for so long.
+  CHECK(free_times(list, 1, from_ms(0), seconds(45)).empty());
+}
