@@ -4,9 +4,12 @@
 #include <CLI/CLI.hpp>
 #include <cstdlib>
 #include <functional>
+#include <iostream>
 
+#include "client/check.hpp"
 #include "client/live.hpp"
 #include "client/one_shot.hpp"
+#include "client/play.hpp"
 
 namespace {
 
@@ -18,9 +21,10 @@ struct Said {
   std::string server = "127.0.0.1:7450";
   std::string by;
   bool no_colour = false;
-  std::string station, line, key, table, course, person, presence, name;
+  std::string station, line, key, table, course, person, presence, name, folder, rules;
   std::vector<int> but;
   bool sure = false;
+  PlayOptions play;
 };
 
 int sentence(const Error& error) {
@@ -95,8 +99,31 @@ void add_small(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) 
   CLI::App* close = app.add_subcommand("close", "close the service");
   close->add_flag("--sure", said.sure, "also while tables are in the kitchen");
   runs[close] = [](const Said& s, const Address& server) { return run_close(server, s.sure); };
+  CLI::App* check = app.add_subcommand("check", "read a house's files and say everything that is wrong with them");
+  check->add_option("DIR", said.folder)->required();
+  check->add_option("--rules", said.rules, "folder of the rule sets; else \"rules\" beside DIR");
+  runs[check] = [](const Said& s, const Address&) {
+    return s.rules.empty() ? check_command(s.folder, std::cout) : check_command(s.folder, s.rules, std::cout);
+  };
+
   CLI::App* status = app.add_subcommand("status", "print all tables as plain text");
   runs[status] = [](const Said&, const Address& server) { return run_status(server); };
+}
+
+void add_play(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) {
+  CLI::App* play = app.add_subcommand("play", "play a whole night on a server started with --demo");
+  play->add_option("DIR", said.play.folder, "the house's folder, with its bookings")->required();
+  play->add_option("--bookings", said.play.bookings, "another sheet of bookings");
+  play->add_option("--speed", said.play.speed, "kitchen seconds per second")
+      ->capture_default_str()
+      ->check(CLI::Range(0.1, 200.0));
+  play->add_option("--from", said.play.from, "play fast up to this time of day; else until the room is half full");
+  play->add_option("--seed", said.play.seed, "the same seed, the same draws")->capture_default_str();
+  runs[play] = [](const Said& s, const Address& server) {
+    PlayOptions options = s.play;
+    options.server = server;
+    return run_play(options);
+  };
 }
 
 int run(int argc, char** argv) {
@@ -106,6 +133,7 @@ int run(int argc, char** argv) {
   std::map<const CLI::App*, Run> runs;
   add_screens(app, said, runs);
   add_small(app, said, runs);
+  add_play(app, said, runs);
   for (const auto& [command, unused] : runs) {
     app.get_subcommand(command->get_name())
         ->add_option("--server", said.server, "where napped listens")

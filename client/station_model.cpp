@@ -58,11 +58,14 @@ bool takes_back(const StationModel& model, Key key, Instant now) {
   return now <= until;
 }
 
+// A round itself, not the step behind the rounds (which also carries them, while one more is still possible).
+bool in_rounds(const Item& item) { return item.rounds && item.round > 0; }
+
 std::vector<Ask> press_done(StationModel& model, Key key, Times now) {
   if (takes_back(model, key, now.kitchen)) return take_back(model, now);
   const Item* item = in_hand(model);
   if (item == nullptr) return {};
-  if (item->rounds) return pressed_on(model, ask_for(*item, "one_more", {{"pan", item->pan}}), key, now);
+  if (in_rounds(*item)) return pressed_on(model, ask_for(*item, "one_more", {{"pan", item->pan}}), key, now);
   return pressed_on(model, finish(*item), key, now);
 }
 
@@ -89,11 +92,6 @@ std::vector<Ask> press_rounds(StationModel& model, Key key, bool there, Times no
   if (!model.screen) return {};
   const Item* item = rounds_meant(model, now);
   if (item == nullptr) return {};
-  if (there && !item->rounds->can_end) {
-    model.notice = {fmt::format("{} {}: not yet, {} is the least", item->what, item->letter, item->rounds->min),
-                    now.steady_ms + notice_ms, true};
-    return {};
-  }
   return pressed_on(model,
                     there ? ask_for(*item, "its_there", {{"pan", item->pan}}, "it's there")
                           : ask_for(*item, "one_more", {{"pan", item->pan}}),

@@ -95,6 +95,7 @@ void add_cue(std::vector<Line>& lines, const CueWords& cue) {
 }
 
 std::string round_words(const Item& item) {
+  if (item.round == 0) return fmt::format("or one {} more", item.rounds->word);
   return fmt::format("{} {}, {} or so", ordinal(item.round), item.rounds->word, cardinal(item.rounds->usual));
 }
 
@@ -117,7 +118,7 @@ std::vector<Line> details(const Page& page, const Item& item) {
 
 // One bead a round: done, in hand, to come, and dots for those that may be needed beyond the usual number.
 int put_beads(const Page& page, int row, int column, const Item& item) {
-  for (int i = 1; i <= item.rounds->max; ++i, column += 2) {
+  for (int i = 1; i <= item.rounds->max && item.round > 0; ++i, column += 2) {
     const char32_t bead = i < item.round            ? page.look.bead
                           : i == item.round         ? page.look.bead_now
                           : i <= item.rounds->usual ? page.look.bead_open
@@ -159,12 +160,12 @@ void draw_give(const Page& page, int row, const Item& item, int width) {
 }
 
 void draw_cue_keys(const Page& page, int row, int column, const Item& item) {
-  if (!item.rounds) {
+  if (!item.rounds || !item.rounds->can_end) {
     page.grid.put(row, column, item.state == "doing" ? "[space] DONE" : "[space] done", Tone::dim);
     return;
   }
   const int behind = page.grid.put(row, column, "[m] ONE MORE", Tone::strong);
-  page.grid.put(row, behind + 3, "[t] IT'S THERE", item.rounds->can_end ? Tone::strong : Tone::dim);
+  page.grid.put(row, behind + 3, "[t] IT'S THERE", Tone::strong);
 }
 
 // Rows `row`.. of the top: capitals, the big word with its details, the give bar. Returns the row behind.
@@ -176,10 +177,11 @@ int draw_next(const Page& page, int row, const Item& item) {
   put_big(page.grid, top, 2, item.move, letters, word_ink(page, item), word_tone(page, item));
   const std::vector<Line> lines = details(page, item);
   if (page.small) {
+    const bool ends = item.rounds && item.rounds->can_end;
     int column = page.grid.put(top + big_rows, 2, lines[0].text, Tone::strong);
     column = page.grid.put(top + big_rows, column + 2, lines[1].text);
-    draw_give(page, top + big_rows + 1, item, item.rounds ? 22 : page.columns);
-    if (item.rounds) page.grid.put_right(top + big_rows + 1, page.columns - 1, "[t] IT'S THERE", Tone::strong);
+    draw_give(page, top + big_rows + 1, item, ends ? 22 : page.columns);
+    if (ends) page.grid.put_right(top + big_rows + 1, page.columns - 1, "[t] IT'S THERE", Tone::strong);
     return top + big_rows + 2;
   }
   int at = top;
@@ -241,15 +243,15 @@ int draw_item(const Page& page, int row, int end_row, int left, int right, const
   }
   page.grid.put_right(row, right, item.tables, tone);
   const int room = right - columns_of(item.tables) - 2 - at;
-  const std::string rounds = item.rounds ? ordinal(item.round) : "";
+  const std::string rounds = item.round > 0 ? ordinal(item.round) : "";
   std::string quiet = item.change;
-  if (quiet.empty()) quiet = item.rounds ? rounds : item.how;
+  if (quiet.empty()) quiet = item.round > 0 ? rounds : item.how;
   if (pressed) quiet = page.model.link.up ? "pressed" : "pressed, kept";
   if (item.words.empty()) {
     page.grid.put(row, at, quiet, item.change.empty() ? Tone::dim : tone, room);
     return row + 1;
   }
-  const std::string words = item.rounds ? item.words + "   " + rounds : item.words;
+  const std::string words = item.round > 0 ? item.words + "   " + rounds : item.words;
   for (const std::string& line : wrapped_clauses(words, std::max(8, room))) {
     if (row >= end_row) break;
     page.grid.put(row++, at, line, Tone::strong);

@@ -74,6 +74,21 @@ TEST_CASE("a move that is not in rounds is finished, with pan, step and round") 
   CHECK_FALSE(done.sure);
 }
 
+TEST_CASE("on the step behind the rounds space is done, and one more is still possible") {
+  StationModel model = garnish();
+  auto document = example("station.json");
+  document["next"] = "p31.taste.0";
+  document["list"]["p31.taste.0"] = document["list"]["p31.ladle.5"];
+  document["list"].erase("p31.ladle.5");
+  document["list"]["p31.taste.0"]["step"] = "taste";
+  document["list"]["p31.taste.0"]["round"] = 0;
+  received(model, read_station(document));
+  CHECK(std::get<line::FinishStep>(read(press(model, key(U' '), at(0)))).step == "taste");
+  received(model, read_station(document));
+  model.pressed.clear();
+  CHECK(std::holds_alternative<line::OneMore>(read(press(model, key(U'm'), at(0)))));
+}
+
 TEST_CASE("the same key within three seconds takes it back; another key or later does not") {
   StationModel model = garnish();
   press(model, key(U' '), at(0));
