@@ -26,29 +26,13 @@ Status check_left(const State& state, const std::map<std::string, int>& wanted, 
   return Done{};
 }
 
-bool holds(const kitchen::Component& component, const std::string& allergy, std::string& which) {
-  for (const std::string& allergen : component.allergens) {
-    if (!kitchen::meets(allergy, allergen)) continue;
-    which = allergen;
-    return true;
-  }
-  return false;
-}
-
-// What an allergy told now means for one pan that holds a portion of the guest's.
+// What an allergy told now (`news`) means for one pan that holds a portion of the guest's. What has not been begun can still
+// be made without it, when the component knows how.
 void tell_pan(const Asked& asked, const Ticket& as_told, const Pan& pan, const PlateKey& plate,
-              const std::vector<std::string>& allergies, PanOpener& opener, Happenings& out) {
+              const std::vector<std::string>& news, PanOpener& opener, Happenings& out) {
   const auto& component = asked.state.component_of(pan);
-  const Plate* held = asked.state.find_plate(plate);
-  for (const std::string& allergy : allergies) {
-    std::string which;
-    if (!holds(component, allergy, which)) continue;
-    // What has not been begun can still be made without it, when the component knows how.
-    const bool can = component.without.count(which) != 0 && !pan.begun();
-    if (can || held->cleared.count(pan.component) != 0) continue;
-    out.push_back(PlateBlocked{plate, pan.component, which});
-    break;
-  }
+  const auto held = pan.begun() ? kitchen::clashes(component, news) : kitchen::clashes_left(component, news);
+  if (!held.empty()) out.push_back(PlateBlocked{plate, pan.component, held.front().allergen});
   if (pan.begun()) return;
   free_portion(pan, plate, "it needs a clean pan of its own", out);
   opener.open_one(as_told, plate, pan.component, pan.refire, out);
@@ -151,7 +135,7 @@ Decision decide_on(const Asked& asked, const TellAllergy& action) {
     const auto plate = course.plates.find(action.position);
     if (plate == course.plates.end() || plate->second.gone) continue;
     const PlateKey key{action.ticket, course.course, action.position};
-    for (const Pan* pan : asked.state.pans_of(key)) tell_pan(asked, as_told, *pan, key, allergies, opener, out);
+    for (const Pan* pan : asked.state.pans_of(key)) tell_pan(asked, as_told, *pan, key, news, opener, out);
   }
   return out;
 }

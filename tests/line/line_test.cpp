@@ -283,6 +283,31 @@ TEST_CASE("an allergy told late blocks what holds it, until a named person clear
   CHECK(t.night.state().find_plate({t.ticket, "starters", 1})->blocked.empty());
 }
 
+TEST_CASE("a component with two kinds of one group is blocked when it can be made without only one of them") {
+  kitchen::Kitchen kitchen = tests::larkfold();
+  for (auto& component : kitchen.components) {
+    if (component.id != "mackerel") continue;
+    component.allergens = {"oats", "rye", "fish"};
+    component.without = {{"oats", "no oat cream"}};
+  }
+  Night night(friday(19, 0), kitchen);
+  const auto two = night.send("2: 1m 2m");
+  REQUIRE(night.ask(TellAllergy{two, 1, {"gluten"}}, "Wren"));
+  CHECK(night.state().find_plate({two, "starters", 1})->blocked.at("mackerel") == "rye");
+  CHECK(night.state().find_plate({two, "starters", 2})->blocked.empty());
+}
+
+TEST_CASE("an allergy known before the pan was begun does not block it when another is told") {
+  Night night(friday(19, 0));
+  const auto five = night.send("5: 1m 2e!milk");
+  REQUIRE(night.ask(Fire{five, "starters", {}}));
+  REQUIRE(night.done(night.pan(five, "emmer").id, seconds(60)));
+  REQUIRE(night.ask(TellAllergy{five, 2, {"nuts"}}, "Wren"));
+  CHECK(night.state().find_plate({five, "starters", 2})->blocked.empty());
+  REQUIRE(night.ask(TellAllergy{five, 2, {"celery"}}, "Wren"));
+  CHECK(night.state().find_plate({five, "starters", 2})->blocked.at("emmer") == "celery");
+}
+
 TEST_CASE("a pan may be joined before its join point, not after, never across an allergy") {
   Night night(friday(20, 10));
   const auto ten = night.send("10: 1e 2e 3m 4k");

@@ -1,43 +1,11 @@
 #include "tests/support/night.hpp"
 
-#include <cstdlib>
-#include <filesystem>
-#include <fstream>
-#include <iostream>
-#include <sstream>
 #include <stdexcept>
 
-#include "common/kitchen/load.hpp"
 #include "common/line/chain.hpp"
 #include "common/line/ticket_line.hpp"
 
 namespace nappe::tests {
-namespace {
-
-std::vector<kitchen::File> files_of(const std::filesystem::path& dir) {
-  std::vector<kitchen::File> files;
-  for (const auto& entry : std::filesystem::recursive_directory_iterator(dir)) {
-    if (entry.path().extension() != ".json") continue;
-    std::ifstream in(entry.path(), std::ios::binary);
-    std::ostringstream text;
-    text << in.rdbuf();
-    files.push_back({std::filesystem::relative(entry.path(), dir).string(), text.str()});
-  }
-  return files;
-}
-
-}  // namespace
-
-const kitchen::Kitchen& larkfold() {
-  static const kitchen::Kitchen loaded = [] {
-    auto result = kitchen::load_kitchen(files_of(NAPPE_SOURCE_DIR "/config/larkfold"), {"england"});
-    for (const auto& fault : result.faults) std::cerr << kitchen::to_string(fault) << "\n";
-    if (!result.value) std::exit(2);
-    return std::move(*result.value);
-  }();
-  return loaded;
-}
-
 Instant friday(int hour, int minute, int second) {
   return *from_rfc3339("2026-11-20T00:00:00Z") + std::chrono::hours(hour) + std::chrono::minutes(minute) +
          std::chrono::seconds(second);

@@ -4,13 +4,10 @@
 #include <string>
 #include <vector>
 
-#include "common/kitchen/kitchen.hpp"
 #include "common/line/line.hpp"
+#include "tests/support/larkfold.hpp"
 
 namespace nappe::tests {
-
-/// The demo kitchen from config/larkfold; ends the test program with every fault when it does not load.
-const kitchen::Kitchen& larkfold();
 
 /// Friday 20 November 2026 at this time of day (UTC), the evening the demo restaurant's figures are given for.
 Instant friday(int hour, int minute, int second = 0);
