@@ -178,17 +178,15 @@ class PassScreen {
     const Instant starts = pan.pan->begun()     ? pan.pan->runs.front().started
                            : pan.slots->empty() ? view_.now()
                                                 : pan.slots->front().latest;
-    json thread = {{"pan", line::number(pan.pan->id)},
-                   {"what", pan.component->name},
-                   {"letter", pan.pan->letter},
-                   {"station", pan.pan->station},
-                   {"n", pan.n},
-                   {"state", pan.pan->finished  ? "ready"
-                             : resting          ? "resting"
-                             : pan.pan->begun() ? "going"
-                                                : "waiting"},
-                   {"from_ms", to_ms(starts)},
-                   {"to_ms", to_ms(expected_end(pan))}};
+    json thread;
+    thread["pan"] = line::number(pan.pan->id);
+    thread["what"] = pan.component->name;
+    thread["letter"] = pan.pan->letter;
+    thread["station"] = pan.pan->station;
+    thread["n"] = pan.n;
+    thread["state"] = pan.pan->finished ? "ready" : resting ? "resting" : pan.pan->begun() ? "going" : "waiting";
+    thread["from_ms"] = to_ms(starts);
+    thread["to_ms"] = to_ms(expected_end(pan));
     if (!pan.pan->begun() && !view_.reached(starts)) thread["can_wait"] = true;
     if (cue_is_open(pan)) thread["cue_open"] = true;
     if (resting) {
@@ -236,7 +234,8 @@ class PassScreen {
       const line::PlateKey key{ticket.id, course.course, position};
       const auto* dish = view_.state().kitchen_of(ticket).find_dish(plate.wanted.dish);
       json& out = plates[std::to_string(position)];
-      out = {{"dish", plate.wanted.dish}, {"name", dish == nullptr ? plate.wanted.dish : dish->name}};
+      out["dish"] = plate.wanted.dish;
+      out["name"] = dish == nullptr ? plate.wanted.dish : dish->name;
       if (std::string change = plate_change(view_, ticket, plate); !change.empty()) out["change"] = std::move(change);
       if (plate.gone) {
         out["state"] = "gone";

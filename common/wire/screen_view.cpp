@@ -51,6 +51,7 @@ void View::add(const Pan& pan) {
   view.component = &state_.component_of(pan);
   view.key = fmt::format("p{}", line::number(pan.id));
   view.n = std::max(1, pan.portions_in());
+  view.allergies = !pan.allergies.empty();
   const auto planned = plan_.pans.find(pan.id);
   if (planned != plan_.pans.end()) {
     view.planned = &planned->second;
@@ -65,6 +66,9 @@ void View::add(const Pan& pan) {
     const line::Ticket* ticket = state_.find_ticket(portion.plate.ticket);
     if (plate == nullptr || ticket == nullptr || plate->gone) continue;
     tables.push_back(ticket->table);
+    const auto allergies = ticket->allergies.find(portion.plate.position);
+    view.allergies |= allergies != ticket->allergies.end() && !allergies->second.empty();
+    view.changes |= !plate->wanted.change.empty();
     view.courses.push_back(portion.plate.of_course());
   }
   std::sort(view.courses.begin(), view.courses.end());

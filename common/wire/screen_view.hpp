@@ -25,6 +25,8 @@ struct PanView {
   std::string key;                       ///< "p31"
   std::string tables;                    ///< "10, 12"
   int n = 0;                             ///< Portions in the pan.
+  bool allergies = false;                ///< Some guest of it has one.
+  bool changes = false;                  ///< Some guest of it asked for a change.
 
   [[nodiscard]] const kitchen::Step& step(int index) const { return component->steps[static_cast<std::size_t>(index)]; }
   /// "emmer A"

@@ -99,6 +99,7 @@ std::string no_words(const std::vector<std::string>& allergies) {
 }
 
 std::string pan_words(const View& view, const PanView& pan, PanWords wanted) {
+  if (!pan.allergies) return {};
   const std::vector<Guest> guests = guests_of(view, pan);
   // Guests of one pan have the same allergies, unless one was told after the pan was begun.
   std::map<std::vector<std::string>, std::vector<const Guest*>> groups;
@@ -137,6 +138,7 @@ std::string plate_change(const View& view, const line::Ticket& ticket, const lin
 }
 
 std::string pan_change(const View& view, const PanView& pan) {
+  if (!pan.changes) return {};
   const std::vector<Guest> guests = guests_of(view, pan);
   std::vector<std::string> texts;
   for (const Guest& guest : guests) {

@@ -138,18 +138,19 @@ class StationScreen {
   json move_json(const PanView& pan, const plan::Slot& slot, bool first) const {
     const kitchen::Step& step = pan.step(slot.step);
     const bool plating = step.kind == kitchen::StepKind::plate;
-    json item = {{"pan", line::number(pan.pan->id)},
-                 {"letter", pan.pan->letter},
-                 {"vessel", pan.component->vessel},
-                 {"step", step.id},
-                 {"round", slot.round},
-                 {"move", step.word},
-                 {"what", pan.component->name},
-                 {"n", plating ? to_plate(pan) : pan.n},
-                 {"tables", pan.tables},
-                 {"at_ms", to_ms(slot.latest)},
-                 {"soonest_ms", to_ms(slot.soonest)},
-                 {"takes_ms", slot.takes.count()}};
+    json item;
+    item["pan"] = line::number(pan.pan->id);
+    item["letter"] = pan.pan->letter;
+    item["vessel"] = pan.component->vessel;
+    item["step"] = step.id;
+    item["round"] = slot.round;
+    item["move"] = step.word;
+    item["what"] = pan.component->name;
+    item["n"] = plating ? to_plate(pan) : pan.n;
+    item["tables"] = pan.tables;
+    item["at_ms"] = to_ms(slot.latest);
+    item["soonest_ms"] = to_ms(slot.soonest);
+    item["takes_ms"] = slot.takes.count();
     const bool clean = slot.round <= 1 && !later_begun(pan, slot) &&
                        slot.step == first_by_hand(*pan.component, 0, static_cast<int>(pan.component->steps.size()) - 1);
     if (std::string words = pan_words(view_, pan, {clean, plating, true}); !words.empty()) {
@@ -195,11 +196,12 @@ class StationScreen {
     }
     if (rounds == nullptr) return;
     const bool can_end = open == group && rounds_begun(pan, group) >= std::max(1, rounds->min);
-    item["rounds"] = {{"usual", rounds->usual},
-                      {"min", rounds->min},
-                      {"max", rounds->max},
-                      {"word", rounds->word},
-                      {"can_end", can_end}};
+    json& out = item["rounds"];
+    out["usual"] = rounds->usual;
+    out["min"] = rounds->min;
+    out["max"] = rounds->max;
+    out["word"] = rounds->word;
+    out["can_end"] = can_end;
   }
 
   Instant add_doing(const PanView& pan, const line::Run& run, json& item) const {

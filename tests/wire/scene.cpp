@@ -92,6 +92,23 @@ Component turnips() {
   return c;
 }
 
+kitchen::Dish dish(const std::string& id, const std::string& letter, const std::string& name,
+                   const std::string& course) {
+  kitchen::Dish one;
+  one.id = id;
+  one.letter = letter;
+  one.name = name;
+  one.course = course;
+  return one;
+}
+
+kitchen::Part part(const std::string& component, bool can_be_left_off) {
+  kitchen::Part one;
+  one.component = component;
+  one.can_be_left_off = can_be_left_off;
+  return one;
+}
+
 int step_index(const Component& component, const std::string& id) {
   for (std::size_t i = 0; i < component.steps.size(); ++i) {
     if (component.steps[i].id == id) return static_cast<int>(i);
@@ -112,9 +129,11 @@ kitchen::Kitchen scene_kitchen() {
                 {"garnish", "garnish", {{"ines", "Ines", 1.0}, {"tom", "Tom", 1.0 / 1.35}}, {}},
                 {"larder", "larder", {{"perrin", "Perrin", 1.0}}, {}}};
   k.components = {emmer(), mackerel(), loin(), turnips()};
-  k.dishes = {{"emmer", "e", "Ladled emmer", "starters", {{"emmer", false, {}}}, 1600, 260},
-              {"mackerel", "m", "Torched mackerel", "starters", {{"mackerel", false, {}}}, 1700, 410},
-              {"hogget", "h", "Hogget loin", "mains", {{"loin", false, {}}, {"turnips", true, {}}}, 3400, 980}};
+  k.dishes = {dish("emmer", "e", "Ladled emmer", "starters"), dish("mackerel", "m", "Torched mackerel", "starters"),
+              dish("hogget", "h", "Hogget loin", "mains")};
+  k.dishes[0].parts = {part("emmer", false)};
+  k.dishes[1].parts = {part("mackerel", false)};
+  k.dishes[2].parts = {part("loin", false), part("turnips", true)};
   return k;
 }
 

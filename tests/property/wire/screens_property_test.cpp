@@ -11,27 +11,11 @@
 #include "common/wire/merge_patch.hpp"
 #include "common/wire/screens.hpp"
 #include "tests/property/wire/random_evening.hpp"
-#include "tests/wire/scene.hpp"
 
 using namespace nappe;
 using nlohmann::json;
 
 namespace {
-
-// Some load and somebody behind, so that these members are built too.
-plan::Plan busy_plan(const line::State& state, Instant now, std::uint64_t salt) {
-  plan::Plan plan = tests::plain_plan(state, now);
-  for (auto& [id, station] : plan.stations) {
-    const std::int64_t slot = to_ms(now) / 300000 * 300000;
-    for (int i = 0; i < 14; ++i)
-      station.load[slot + i * 300000] = static_cast<double>((salt + id.size() + i) % 12) / 9.0;
-    if ((salt + id.size()) % 3 != 0) continue;
-    station.behind = seconds(50);
-    station.behind_from = now + seconds(300);
-    station.hurts_table = "3";
-  }
-  return plan;
-}
 
 // Collections whose keys are ids: their members are walked as "*".
 bool is_collection(const std::string& path, const json& value) {
@@ -167,7 +151,7 @@ TEST_CASE("screens: of every evening they are plain, consistent, and have one co
     for (int i = 0; i < steps_each; ++i) {
       evening.step();
       if (i % 5 != 0) continue;
-      const plan::Plan plan = busy_plan(evening.state(), evening.now(), seed + static_cast<std::uint64_t>(i));
+      const plan::Plan plan = plan::make_plan(evening.state(), evening.now(), nullptr);
       const auto screens = wire::build_screens(evening.state(), plan, evening.now());
       CAPTURE(seed, i);
       for (const auto& [name, document] : screens.documents) {
@@ -193,7 +177,7 @@ TEST_CASE("screens: until the instant they name, time alone changes nothing; and
       evening.step();
       if (i % 25 != 0) continue;
       const Instant now = evening.now();
-      const plan::Plan plan = busy_plan(evening.state(), now, seed);
+      const plan::Plan plan = plan::make_plan(evening.state(), now, nullptr);
       const auto screens = wire::build_screens(evening.state(), plan, now);
       if (!screens.changes_at) continue;
       CAPTURE(seed, i);
@@ -215,7 +199,7 @@ TEST_CASE("screens: the patch from one step of an evening to the next gives the 
       evening.step();
       if (i % 3 != 0) continue;
       const auto screens =
-          wire::build_screens(evening.state(), busy_plan(evening.state(), evening.now(), seed), evening.now());
+          wire::build_screens(evening.state(), plan::make_plan(evening.state(), evening.now(), nullptr), evening.now());
       for (const auto& [name, document] : screens.documents) {
         json& before = shown[name];
         if (before.is_null()) before = json::object();
@@ -237,7 +221,7 @@ TEST_CASE("screens: the example documents and the builder have the same members,
     for (int i = 0; i < steps_each; ++i) {
       evening.step();
       if (i % 2 != 0) continue;
-      const plan::Plan plan = busy_plan(evening.state(), evening.now(), seed + static_cast<std::uint64_t>(i));
+      const plan::Plan plan = plan::make_plan(evening.state(), evening.now(), nullptr);
       for (const auto& [name, document] : wire::build_screens(evening.state(), plan, evening.now()).documents) {
         walk(document, "", built[name == "pass" ? "pass.json" : "station.json"]);
       }
