@@ -120,7 +120,8 @@ struct Course {
   Tick early_max = 0;         ///< The meet is never more than this before wanted.
   Tick spread_max = 0;        ///< Last plate minus first is at most this.
   Price price_spread = 0;     ///< For each tick that a finished plate waits for the meet, each plate.
-  Tick shown_meet = no_tick;  ///< The meet in the plan in force.
+  Tick shown_meet = no_tick;  ///< The meet in the plan in force ...
+  int shown_pull = -1;        ///< ... and the component that set it: kept while the course stays where it is.
   bool changed = true;        ///< An event touched it: `repair` places it anew. Others stay unless they no longer fit.
 };
 
