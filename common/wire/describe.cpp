@@ -78,9 +78,9 @@ std::string meant(std::string_view word, const std::vector<std::string_view>& na
 }  // namespace
 
 bool may_be_left_out(std::string_view member) {
-  static constexpr std::array<std::string_view, 13> names{"sure",      "round",  "reason",     "note",   "but",
-                                                          "positions", "guests", "components", "change", "left_off",
-                                                          "present",   "begun",  "inferred"};
+  static constexpr std::array<std::string_view, 14> names{"sure",      "round",  "reason",     "note",    "but",
+                                                          "positions", "guests", "components", "change",  "left_off",
+                                                          "present",   "begun",  "inferred",   "document"};
   return std::find(names.begin(), names.end(), member) != names.end();
 }
 

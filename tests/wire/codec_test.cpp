@@ -239,3 +239,13 @@ TEST_CASE("codec: an event is written as name and body and read back; a damaged 
   CHECK(kind.error().where == "/kind");
   CHECK(kind.error().detail == "\"kind\" cannot be \"keep_lo\"; did you mean \"keep_low\"?");
 }
+
+TEST_CASE("a service may be opened without its document: the server knows its house") {
+  const auto command =
+      nappe::wire::read_command(R"({"id":"a1","by":"Mara","at_ms":1,"do":{"open_service":{"name":"Friday"}}})");
+  REQUIRE(command);
+  const auto* open = std::get_if<nappe::line::OpenService>(&command->action);
+  REQUIRE(open != nullptr);
+  CHECK(open->name == "Friday");
+  CHECK(open->document.empty());
+}
