@@ -25,6 +25,9 @@ Instant forecast_of(const Live& live, Instant now) {
 PanPlan slots_of(const Live& live, Instant ready, Instant now) {
   PanPlan plan;
   plan.pan = live.pan->id;
+  plan.place = live.pan->place;
+  plan.begun = live.pan->running() != nullptr;
+  plan.portions = static_cast<int>(live.pan->portions.size());
   plan.ready = live.pan->finished ? *live.pan->finished : std::max(ready, live.forecast);
   plan.forecast = live.forecast;
   const auto latest = line::latest_starts(live.ahead, ready);
@@ -44,6 +47,7 @@ CoursePlan course_of(const CourseKey& key, const line::Course& course, const std
                      Instant now) {
   CoursePlan plan;
   plan.course = key;
+  plan.promised = course.meet;
   plan.tentative = course.state == CourseState::waiting;
   Instant last = course.meet.value_or(now);
   std::optional<Instant> worst;

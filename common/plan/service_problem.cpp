@@ -1,0 +1,360 @@
+#include "common/plan/service_problem.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace nappe::plan {
+namespace {
+
+using kitchen::StepKind;
+using line::Ahead;
+using line::CourseKey;
+using line::CourseState;
+using line::Pan;
+using line::PanId;
+
+// A plate that is late by a second, at the middle of fresh ... prompt.
+constexpr Price plate_second = 10;
+// A component that has to stand for as long as it keeps costs as much as its plates being this late.
+constexpr double stand_seconds = 40;
+constexpr Price price_move_soon = 5;
+constexpr Price price_move_later = 1;
+constexpr Duration soon = minutes(5);
+
+Tick ticks_up(Duration d) {
+  const auto t = tick_length.count();
+  const auto n = d.count();
+  return static_cast<Tick>(n >= 0 ? (n + t - 1) / t : -((-n) / t));
+}
+Tick ticks_down(Duration d) {
+  const auto t = tick_length.count();
+  const auto n = d.count();
+  return static_cast<Tick>(n >= 0 ? n / t : -((-n + t - 1) / t));
+}
+
+// The nearest tick. Where one step ends and the next begins is one instant: rounded alike they never overlap.
+Tick ticks_near(Duration d) {
+  return static_cast<Tick>(std::llround(static_cast<double>(d.count()) / static_cast<double>(tick_length.count())));
+}
+
+// Lateness against standing: a quarter at fresh, four times at prompt.
+double prompt_ratio(double prompt) { return std::pow(4.0, 2.0 * std::clamp(prompt, 0.0, 1.0) - 1.0); }
+
+struct Hands {
+  int resource = -1;
+  double stretch = 1.0;
+};
+
+class Builder {
+ public:
+  Builder(const line::State& state, Instant now, const Plan* before) : s_(state), now_(now), before_(before) {}
+
+  ServiceProblem build() {
+    out_.origin = first_instant();
+    Terms& terms = out_.problem.terms;
+    terms.now = at(now_);
+    terms.frozen_until = at(now_ + s_.kitchen->settings.freeze);
+    add_resources();
+    collect();
+    for (const auto& [key, pans] : by_course_) add_course(key, pans);
+    for (const auto& [id, feeds] : feeds_) add_pan(*s_.find_pan(id), feeds);
+    return std::move(out_);
+  }
+
+ private:
+  struct Fed {
+    int course = 0;
+    int plate = 0;
+  };
+
+  [[nodiscard]] Tick at(Instant when) const { return ticks_down(when - out_.origin); }
+
+  // Far enough back for all that runs or stands.
+  [[nodiscard]] Instant first_instant() const {
+    Instant first = now_;
+    for (const auto& [id, pan] : s_.pans) {
+      if (pan.finished) first = std::min(first, *pan.finished);
+      if (const auto* run = pan.running()) first = std::min(first, run->started);
+    }
+    return std::chrono::floor<std::chrono::seconds>(first) - seconds(2);
+  }
+
+  void add_resources() {
+    for (const auto& station : s_.kitchen->stations) {
+      const auto present = s_.hands.find(station.id);
+      const int pairs = present == s_.hands.end() ? 0 : static_cast<int>(present->second.size());
+      const double speed = s_.hands_at(station.id);
+      Hands hands;
+      hands.resource = add(std::max(1, pairs));
+      // Nobody there: the work is planned as if one came, and the station shows how far behind it is.
+      if (pairs > 0 && speed > 0) hands.stretch = pairs / speed;
+      hands_[station.id] = hands;
+      for (const auto& equipment : station.equipment) equipment_[equipment.id] = add(std::max(1, equipment.places));
+    }
+  }
+  int add(int capacity) {
+    out_.problem.resources.push_back({capacity});
+    return static_cast<int>(out_.problem.resources.size()) - 1;
+  }
+
+  void collect() {
+    for (const auto& [id, pan] : s_.pans)
+      for (const line::Portion& portion : pan.portions) {
+        const CourseKey key = portion.plate.of_course();
+        const line::Course* course = s_.find_ticket(key.ticket)->find_course(key.course);
+        const bool fired = course->state == CourseState::fired;
+        if (!fired && !(course->state == CourseState::held && pan.begun())) continue;
+        auto& pans = by_course_[key];
+        if (std::find(pans.begin(), pans.end(), &pan) == pans.end()) pans.push_back(&pan);
+      }
+  }
+
+  void add_course(const CourseKey& key, const std::vector<const Pan*>& pans) {
+    const line::Ticket& ticket = *s_.find_ticket(key.ticket);
+    const line::Course& state = *ticket.find_course(key.course);
+    const auto& settings = s_.kitchen->settings;
+    const auto plates = static_cast<double>(
+        std::count_if(state.plates.begin(), state.plates.end(), [](const auto& plate) { return !plate.second.gone; }));
+    const double waited = std::max(0.0, in_seconds(now_ - state.fired_at.value_or(now_)) / 600.0);
+    const double late =
+        static_cast<double>(plate_second) * std::max(1.0, plates) * (1.0 + waited) * prompt_ratio(settings.prompt);
+    Course course;
+    course.wanted = at(state.meet.value_or(now_));
+    course.price_late = static_cast<Price>(std::lround(late));
+    course.late_after = ticks_up(minutes(3));
+    course.price_late_more = course.price_late;
+    course.price_early = course.price_late * 2;
+    course.early_max = 0;
+    course.spread_max = ticks_up(settings.spread);
+    course.changed = changed(key, state, pans);
+    if (before_ != nullptr)
+      if (const auto shown = before_->courses.find(key); shown != before_->courses.end() && !shown->second.tentative)
+        course.shown_meet = at(shown->second.meet);
+    const int index = plan::add_course(out_.problem, course);
+    out_.courses.push_back(key);
+    // The meet itself is one plate without work: every component is done within its keep before it.
+    Block plating;
+    plating.shown_start = course.shown_meet;
+    const int plate = add_plate(out_.problem, index, plating, {});
+    for (const Pan* pan : pans) feeds_[pan->id].push_back({index, plate});
+  }
+
+  // An event touched the course: it is new, its meet was moved, or a pan of it stands elsewhere than was planned.
+  [[nodiscard]] bool changed(const CourseKey& key, const line::Course& course,
+                             const std::vector<const Pan*>& pans) const {
+    if (before_ == nullptr) return true;
+    const auto shown = before_->courses.find(key);
+    if (shown == before_->courses.end() || shown->second.tentative || shown->second.promised != course.meet)
+      return true;
+    return std::any_of(pans.begin(), pans.end(), [&](const Pan* pan) {
+      const auto planned = before_->pans.find(pan->id);
+      if (planned == before_->pans.end()) return true;
+      const PanPlan& was = planned->second;
+      return was.portions != static_cast<int>(pan->portions.size()) || was.place != pan->place ||
+             was.begun != (pan->running() != nullptr);
+    });
+  }
+
+  std::vector<Use> uses_of(const Pan& pan, const kitchen::Step& step, int n, Tick from, Tick to) const {
+    std::vector<Use> uses;
+    if (step.by_hand() && to > from) uses.push_back({hands_.at(pan.station).resource, 1, from, to});
+    for (const auto& use : step.uses) {
+      const auto found = equipment_.find(use.equipment);
+      if (found == equipment_.end() || to <= from) continue;
+      const int capacity = out_.problem.resources[static_cast<std::size_t>(found->second)].capacity;
+      uses.push_back({found->second, std::min(capacity, use.of(n)), from, to});
+    }
+    return uses;
+  }
+
+  // A ring that the pan keeps from one step to the next is taken once.
+  static void hold_on(std::vector<Use>& uses, const Use& use) {
+    for (Use& held : uses) {
+      if (held.resource != use.resource || held.units != use.units || held.to != use.from) continue;
+      held.to = use.to;
+      return;
+    }
+    uses.push_back(use);
+  }
+
+  void add_pan(const Pan& pan, const std::vector<Fed>& feeds) {
+    const auto& component = s_.component_of(pan);
+    const int n = std::max(1, pan.portions_in());
+    PlacedPan placed;
+    placed.pan = pan.id;
+    begin_component(out_.problem);
+    if (pan.finished) {
+      Block done;
+      done.length = 1;
+      done.fixed_start = at(*pan.finished) - 1;
+      placed.last_block = add_block(out_.problem, done, {});
+    } else {
+      add_steps(pan, component, n, placed);
+    }
+    std::vector<Feed> out;
+    const double keep_s = std::max(1.0, in_seconds(component.keep));
+    for (const Fed& fed : feeds) {
+      Feed feed;
+      feed.plate = fed.plate;
+      feed.lag_min = pan.finished ? 0 : pad(component, placed);
+      feed.lag_max = std::max(feed.lag_min, ticks_down(component.keep));
+      feed.price_stand =
+          std::max<Price>(1, std::lround(static_cast<double>(plate_second) * static_cast<double>(pan.portions.size()) *
+                                         stand_seconds / keep_s));
+      out.push_back(feed);
+    }
+    end_component(out_.problem, out);
+    out_.pans.push_back(std::move(placed));
+  }
+
+  // The allowance that a chain's own scatter asks for before the meet: a share of its standard deviation, never more
+  // than half of what it keeps, and none when the house allows none.
+  [[nodiscard]] Tick pad(const kitchen::Component& component, const PlacedPan& placed) const {
+    const auto& settings = s_.kitchen->settings;
+    if (settings.finish_allowance <= Duration::zero()) return 0;
+    double variance = 0;
+    for (const Placed& one : placed.steps) {
+      const auto& step = component.steps[static_cast<std::size_t>(one.step.step)];
+      if (one.step.running) continue;
+      const double sd = step.scatter * in_seconds(one.step.takes);
+      variance += sd * sd;
+    }
+    const Duration wish = std::min(from_seconds(std::sqrt(variance)), settings.finish_allowance);
+    return ticks_down(std::min(wish, component.keep / 2));
+  }
+
+  // Rigid runs of steps become blocks; a rest or a pause point is the link between two.
+  void add_steps(const Pan& pan, const kitchen::Component& component, int n, PlacedPan& placed) {
+    const auto ahead = line::steps_ahead(component, pan, now_);
+    const double stretch = hands_.at(pan.station).stretch;
+    std::vector<Use> uses;
+    Block block;
+    Duration length{};
+    std::vector<std::size_t> inside;
+    bool fixed = false;
+    const auto close = [&](Link link) {
+      if (inside.empty()) return;
+      block.length = std::max<Tick>(1, ticks_near(length));
+      block.next = link;
+      const int index = add_block(out_.problem, block, uses);
+      for (const std::size_t i : inside) placed.steps[i].block = index;
+      placed.last_block = index;
+      placed.last_length = length;
+      block = Block{};
+      length = Duration::zero();
+      uses.clear();
+      inside.clear();
+      fixed = false;
+    };
+    for (std::size_t i = 0; i < ahead.size(); ++i) {
+      const Ahead& one = ahead[i];
+      const auto& step = component.steps[static_cast<std::size_t>(one.step)];
+      placed.steps.push_back({one, -1, {}});
+      if (step.kind == StepKind::rest) {
+        Link link;
+        link.lag_min = ticks_up(one.takes);
+        link.lag_max = std::max(link.lag_min, ticks_down(step.rest_max));
+        link.price_stand = 1;
+        link.held = add_held(out_.problem, uses_of(pan, step, n, 0, 1));
+        if (one.running) {
+          // It has begun: an instant of the past from which it counts.
+          block.length = 1;
+          block.fixed_start = at(pan.runs.back().started) - 1;
+          block.next = link;
+          placed.last_block = add_block(out_.problem, block, {});
+          block = Block{};
+        } else {
+          close(link);
+        }
+        continue;
+      }
+      if (step.pause > Duration::zero() && !inside.empty() && !one.running) {
+        Link link;
+        link.lag_max = ticks_down(step.pause);
+        link.price_stand = 1;
+        const auto& held_by = component.steps[static_cast<std::size_t>(ahead[i - 1].step)];
+        auto held = uses_of(pan, held_by, n, 0, 1);
+        if (held_by.by_hand() && !held.empty()) held.erase(held.begin());
+        link.held = add_held(out_.problem, held);
+        close(link);
+      }
+      Duration takes = one.by_hand ? from_seconds(in_seconds(one.takes) * stretch) : one.takes;
+      if (one.running) {
+        const Instant started = pan.runs.back().started;
+        block.fixed_start = at(started);
+        fixed = true;
+        takes = std::max(takes, now_ - started);
+      }
+      if (inside.empty()) show_start(pan, one, block, fixed);
+      const Tick from = ticks_near(length);
+      placed.steps.back().into = length;
+      length += takes;
+      for (const Use& use : uses_of(pan, step, n, from, ticks_near(length))) hold_on(uses, use);
+      inside.push_back(placed.steps.size() - 1);
+    }
+    close(Link{});
+  }
+
+  void show_start(const Pan& pan, const Ahead& first, Block& block, bool fixed) const {
+    if (before_ == nullptr || fixed) return;
+    const auto planned = before_->pans.find(pan.id);
+    if (planned == before_->pans.end() || !planned->second.scheduled) return;
+    for (const Slot& slot : planned->second.slots) {
+      if (slot.step != first.step || slot.round != first.round) continue;
+      block.shown_start = at(slot.latest);
+      block.price_move = slot.latest < now_ + soon ? price_move_soon : price_move_later;
+      return;
+    }
+  }
+
+  const line::State& s_;
+  Instant now_;
+  const Plan* before_;
+  ServiceProblem out_;
+  std::map<std::string, Hands> hands_;
+  std::map<std::string, int> equipment_;
+  std::map<CourseKey, std::vector<const Pan*>> by_course_;
+  std::map<PanId, std::vector<Fed>> feeds_;
+};
+
+}  // namespace
+
+ServiceProblem make_problem(const line::State& state, Instant now, const Plan* before) {
+  return Builder(state, now, before).build();
+}
+
+void write_schedule(const ServiceProblem& from, const Schedule& schedule, const line::State& state, Plan& plan) {
+  const auto instant = [&](Tick tick) { return from.origin + tick * tick_length; };
+  const auto start_of = [&](int block) { return schedule.block_start[static_cast<std::size_t>(block)]; };
+  for (const PlacedPan& placed : from.pans) {
+    const auto found = plan.pans.find(placed.pan);
+    if (found == plan.pans.end()) continue;
+    PanPlan& pan = found->second;
+    pan.scheduled = true;
+    pan.pull = false;
+    Instant end = plan.made;
+    for (std::size_t i = 0; i < placed.steps.size() && i < pan.slots.size(); ++i) {
+      const Placed& one = placed.steps[i];
+      Slot& slot = pan.slots[i];
+      slot.latest = one.block >= 0 ? instant(start_of(one.block)) + one.into : end;
+      if (one.step.running) slot.latest = slot.soonest;
+      end = slot.latest + slot.takes;
+    }
+    if (placed.last_block < 0 || state.find_pan(placed.pan)->finished) continue;
+    pan.ready = instant(start_of(placed.last_block)) + placed.last_length;
+    pan.forecast = std::max(pan.forecast, pan.ready);
+  }
+  for (std::size_t c = 0; c < from.courses.size(); ++c) {
+    CoursePlan& course = plan.courses[from.courses[c]];
+    const line::Course* promised = state.find_ticket(course.course.ticket)->find_course(course.course.course);
+    course.meet = instant(schedule.meet[c]);
+    // A tick begins on a whole second; a promise may lie between two.
+    if (promised->meet && course.meet < *promised->meet) course.meet = *promised->meet;
+    course.drift = promised->meet ? course.meet - *promised->meet : Duration::zero();
+    const int pull = schedule.pull[c];
+    course.pull = pull < 0 ? PanId{} : from.pans[static_cast<std::size_t>(pull)].pan;
+    if (const auto pan = plan.pans.find(course.pull); pan != plan.pans.end()) pan->second.pull = true;
+  }
+}
+
+}  // namespace nappe::plan

@@ -1,0 +1,84 @@
+// The plan of a live service: among all the others, and still to the second where nobody is in the way.
+#include <catch2/catch.hpp>
+
+#include <iostream>
+
+#include "common/plan/check_schedule.hpp"
+#include "common/plan/plan.hpp"
+#include "common/plan/service_problem.hpp"
+#include "tests/support/night.hpp"
+
+using namespace nappe;
+using namespace nappe::line;
+using nappe::tests::friday;
+using nappe::tests::Night;
+
+namespace {
+
+kitchen::Kitchen without_allowance() {
+  kitchen::Kitchen kitchen = tests::larkfold();
+  kitchen.settings.finish_allowance = Duration::zero();
+  return kitchen;
+}
+
+std::string sound(const State& state, Instant now, const plan::Plan* before) {
+  const auto service = plan::make_problem(state, now, before);
+  if (const Status fine = plan::check_problem(service.problem); !fine) return fine.error().detail;
+  plan::KitchenPlanner planner;
+  const auto faults = plan::check_schedule(service.problem, planner.repair(service.problem));
+  return faults.empty() ? std::string("sound") : faults.front();
+}
+
+}  // namespace
+
+TEST_CASE("where nobody is in the way every component keeps its latest start to the second") {
+  Night night(friday(19, 30), without_allowance());
+  const auto two = night.send("2: 1m 2m / 1p 2p");
+  REQUIRE(night.ask(Fire{two, "starters", to_ms(friday(19, 50))}));
+  const auto plan = plan::make_plan(night.state(), night.now(), nullptr);
+  CHECK(plan.courses.at({two, "starters"}).meet == friday(19, 50));
+  const auto& mackerel = plan.pans.at(night.pan(two, "mackerel").id);
+  CHECK(clock_text(mackerel.slots.front().latest) == "19:46:30");
+  CHECK(mackerel.ready == friday(19, 50));
+  CHECK(sound(night.state(), night.now(), nullptr) == "sound");
+}
+
+TEST_CASE("two components that want one cook's hands are set apart, the one that can wait first") {
+  Night night(friday(19, 30), without_allowance());
+  const auto five = night.send("5: - / 1h 2h");
+  REQUIRE(night.ask(Fire{five, "mains", to_ms(friday(20, 0))}));
+  const auto plan = plan::make_plan(night.state(), night.now(), nullptr);
+  CHECK(plan.courses.at({five, "mains"}).meet == friday(20, 0));
+  // Alone the loin starts at 19:42:25 and is carved to the meet, while the damson is finished by the same hands.
+  const auto& loin = plan.pans.at(night.pan(five, "loin").id);
+  const auto& damson = plan.pans.at(night.pan(five, "damson").id);
+  CHECK((loin.ready <= friday(20, 0) - seconds(16) || damson.ready <= friday(20, 0) - seconds(60)));
+  CHECK(sound(night.state(), night.now(), nullptr) == "sound");
+}
+
+TEST_CASE("no event, no change: planning again a moment later keeps every start") {
+  Night night(friday(19, 30));
+  const auto five = night.send("5: - / 1h 2h 3p 4u");
+  const auto eight = night.send("8: 1e 2m 3e 4k 5e 6m");
+  REQUIRE(night.ask(Fire{five, "mains", to_ms(friday(20, 0))}));
+  REQUIRE(night.ask(Fire{eight, "starters", to_ms(friday(20, 2))}));
+  const auto before = plan::make_plan(night.state(), night.now(), nullptr);
+  night.until(friday(19, 31));
+  const auto after = plan::make_plan(night.state(), night.now(), &before);
+  for (const auto& [id, pan] : before.pans)
+    for (std::size_t i = 0; i < pan.slots.size(); ++i) CHECK(after.pans.at(id).slots[i].latest == pan.slots[i].latest);
+}
+
+TEST_CASE("two tables that want the same hands at once are set apart, and both plans are sound") {
+  Night night(friday(19, 30), without_allowance());
+  const auto five = night.send("5: 1k 2k 3k 4k");
+  const auto eight = night.send("8: 1k 2k 3k 4k");
+  for (const auto ticket : {five, eight}) REQUIRE(night.ask(Fire{ticket, "starters", to_ms(friday(19, 40))}));
+  const auto plan = plan::make_plan(night.state(), night.now(), nullptr);
+  CHECK(sound(night.state(), night.now(), nullptr) == "sound");
+  CHECK(plan.courses.at({five, "starters"}).meet >= friday(19, 40));
+  // A grill takes six: eight leeks do not fit at once.
+  const auto& a = plan.pans.at(night.pan(five, "leek").id);
+  const auto& b = plan.pans.at(night.pan(eight, "leek").id);
+  CHECK(a.ready != b.ready);
+}
