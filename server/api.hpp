@@ -1,0 +1,95 @@
+#pragma once
+// What the server answers over HTTP. server/api/openapi.json describes it; a test holds the two together.
+
+#include <functional>
+#include <nlohmann/json_fwd.hpp>
+#include <string>
+#include <vector>
+
+#include "server/answer.hpp"
+#include "server/http.hpp"
+#include "server/net.hpp"
+#include "server/rate.hpp"
+#include "server/static_files.hpp"
+
+namespace nappe::server {
+
+class Engine;
+class Hub;
+class JournalReader;
+class Metrics;
+
+struct ApiParts {
+  Engine& engine;
+  Hub& hub;
+  JournalReader& reader;
+  Metrics& metrics;
+  std::function<Result<std::string>()> kitchen_document;  ///< Of the house's folder, while no service has been opened.
+  /// One line as the floor types it, to an order of this kitchen.
+  std::function<Result<line::Order>(const std::string& line, const kitchen::Kitchen& kitchen)> read_ticket_line;
+  std::string web_folder;
+  bool demo = false;  ///< Whether the clock may be set.
+};
+
+struct ApiLimits {
+  double writes_per_second = 200;  ///< Commands and tickets over HTTP, all callers together.
+  double writes_at_once = 1000;
+  std::int64_t events_max = 1000;  ///< In one answer of /events.
+};
+
+class Api {
+ public:
+  Api(ApiParts parts, ApiLimits limits = {});
+
+  /// Answers one request. HEAD is answered as GET; the caller leaves the body out.
+  Task<HttpResponse> handle(HttpRequest request);
+
+ private:
+  /// A request that found its route: `rest` is what the path has behind the route's own part.
+  struct Call {
+    HttpRequest request;
+    Target target;
+    std::string rest;
+  };
+  struct Route {
+    const char* method;
+    const char* path;  ///< Ends in '/' when something must follow.
+    Task<HttpResponse> (Api::*answer)(Call);
+  };
+  static const std::vector<Route>& routes();
+
+  Task<HttpResponse> get_health(Call call);
+  Task<HttpResponse> get_metrics(Call call);
+  Task<HttpResponse> get_openapi(Call call);
+  Task<HttpResponse> get_asyncapi(Call call);
+  Task<HttpResponse> get_clock(Call call);
+  Task<HttpResponse> get_kitchen(Call call);
+  Task<HttpResponse> get_screens(Call call);
+  Task<HttpResponse> get_screen(Call call);
+  Task<HttpResponse> get_ticket(Call call);
+  Task<HttpResponse> post_ticket(Call call);
+  Task<HttpResponse> post_command(Call call);
+  Task<HttpResponse> get_events(Call call);
+  Task<HttpResponse> get_record(Call call);
+  Task<HttpResponse> get_live(Call call);
+  Task<HttpResponse> post_demo_clock(Call call);
+
+  /// True when the state may be read now: nothing in it is undurable. False: the engine has failed.
+  Task<bool> settled();
+  /// Hands the command in and waits until it is durable or refused.
+  Task<Answer> submit(line::Command command, std::string digest);
+  [[nodiscard]] HttpResponse failed() const;
+  [[nodiscard]] Result<line::Order> read_line(const std::string& line) const;
+  struct ClockRequest {
+    Instant kitchen;
+    double rate;
+  };
+  static Result<ClockRequest> read_clock_request(const nlohmann::json& body, Instant now, double rate);
+
+  ApiParts parts_;
+  ApiLimits limits_;
+  StaticFiles files_;
+  RateLimit writes_;
+};
+
+}  // namespace nappe::server

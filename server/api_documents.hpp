@@ -1,0 +1,11 @@
+#pragma once
+// The descriptions of the two interfaces, built into the program from server/api/.
+
+#include <string>
+
+namespace nappe::server {
+
+std::string openapi_document();
+std::string asyncapi_document();
+
+}  // namespace nappe::server

@@ -1,0 +1,134 @@
+#include "server/connection.hpp"
+
+#include "server/log.hpp"
+#include "server/metrics.hpp"
+#include "server/problem.hpp"
+
+namespace nappe::server {
+
+namespace {
+
+/// In the house's list of what must be closed, as long as it lives.
+class Listed {
+ public:
+  Listed(House& house, Closable& closable) : house_(house), closable_(closable) { house_.open.insert(&closable_); }
+  ~Listed() { house_.open.erase(&closable_); }
+  Listed(const Listed&) = delete;
+  Listed& operator=(const Listed&) = delete;
+
+ private:
+  House& house_;
+  Closable& closable_;
+};
+
+/// An HTTP connection can be closed at once while it waits for a request; in the middle of one it ends after it.
+class ClosableHttp final : public Closable {
+ public:
+  explicit ClosableHttp(HttpConnection& connection) : connection_(connection) {}
+  void close_going_away() override {
+    closing = true;
+    if (idle) connection_.cut();
+  }
+  void cut() override { connection_.cut(); }
+  bool idle = true;
+  bool closing = false;
+
+ private:
+  HttpConnection& connection_;
+};
+
+std::optional<HttpResponse> turned_away(const HttpRequest& request, const House& house) {
+  if (house.loopback_only && !loopback_host(request)) {
+    return problem_response(Error{Errc::forbidden, "this server answers to localhost and 127.0.0.1 only"});
+  }
+  if (!same_origin(request)) {
+    return problem_response(Error{Errc::forbidden, "a page from elsewhere may not talk to this server"});
+  }
+  return std::nullopt;
+}
+
+Task<> serve_device(tcp::socket socket, HttpRequest request, House& house) {
+  auto upgraded = std::make_unique<WebSocket>(std::move(socket), std::move(request), house.limits.socket);
+  const bool accepted = co_await upgraded->accept();
+  if (!accepted || house.closing) co_return;
+  house.sessions += 1;
+  house.parts.metrics.session_opened();
+  {
+    auto session = std::make_shared<Session>(std::move(upgraded), house.parts, house.limits.session);
+    const Listed listed(house, *session);
+    co_await session->run();
+  }
+  house.sessions -= 1;
+  house.parts.metrics.session_closed();
+}
+
+struct Served {
+  bool again = false;                  ///< Another request may follow.
+  std::optional<HttpRequest> upgrade;  ///< The connection is to become a device's socket.
+};
+
+bool wants_socket(const HttpRequest& request) {
+  return request.upgrade && request.method == "GET" && request.target.substr(0, request.target.find('?')) == "/live";
+}
+
+Task<Served> serve_one(HttpConnection& connection, ClosableHttp& closable, House& house) {
+  Served served;
+  closable.idle = true;
+  auto incoming = co_await connection.read();
+  closable.idle = false;
+  if (!incoming.request && !incoming.problem) co_return served;
+  HttpResponse response;
+  bool keep = false;
+  bool head = false;
+  if (incoming.problem) {
+    response = std::move(*incoming.problem);
+  } else {
+    HttpRequest& request = *incoming.request;
+    keep = request.keep_alive && !closable.closing;
+    head = request.method == "HEAD";
+    auto refused = turned_away(request, house);
+    if (!refused && wants_socket(request) && house.sessions >= house.limits.sessions_max) {
+      refused = problem_response(Error{Errc::unavailable, "too many devices are connected"});
+    }
+    if (refused) {
+      response = std::move(*refused);
+    } else if (wants_socket(request)) {
+      served.upgrade = std::move(request);
+      co_return served;
+    } else {
+      HttpRequest handed = std::move(request);
+      response = co_await house.api.handle(std::move(handed));
+    }
+  }
+  house.parts.metrics.http_answered(response.status);
+  keep = keep && !closable.closing && !response.close;
+  const bool sent = co_await connection.write(std::move(response), keep, head);
+  if (sent && !keep) co_await connection.finish();
+  served.again = sent && keep;
+  co_return served;
+}
+
+}  // namespace
+
+Task<> serve(tcp::socket socket, House& house) {
+  std::optional<HttpRequest> upgrade;
+  auto connection = std::make_unique<HttpConnection>(std::move(socket), house.limits.http);
+  {
+    ClosableHttp closable(*connection);
+    const Listed listed(house, closable);
+    bool again = true;
+    while (again) {
+      Served served = co_await serve_one(*connection, closable, house);
+      again = served.again;
+      upgrade = std::move(served.upgrade);
+    }
+    if (house.closing) upgrade.reset();
+  }
+  if (!upgrade) co_return;
+  tcp::socket released = connection->release();
+  connection.reset();
+  HttpRequest request = std::move(*upgrade);
+  co_await serve_device(std::move(released), std::move(request), house);
+}
+
+}  // namespace nappe::server

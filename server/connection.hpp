@@ -1,0 +1,35 @@
+#pragma once
+// One connection from its first byte to its last: HTTP requests one after the other, or a device's socket.
+
+#include <set>
+
+#include "server/api.hpp"
+#include "server/http_wire.hpp"
+#include "server/net.hpp"
+#include "server/session.hpp"
+
+namespace nappe::server {
+
+struct ConnectionLimits {
+  std::size_t connections_max = 1024;
+  std::size_t sessions_max = 512;
+  HttpLimits http;
+  WebSocketLimits socket;
+  SessionLimits session;
+};
+
+/// What every connection shares. Lives longer than the io_context.
+struct House {
+  Api& api;
+  SessionParts parts;
+  ConnectionLimits limits;
+  bool loopback_only = true;  ///< Then Host must name this machine.
+  std::set<Closable*> open = {};
+  std::size_t sessions = 0;
+  bool closing = false;
+};
+
+/// Serves the connection until it ends.
+Task<> serve(tcp::socket socket, House& house);
+
+}  // namespace nappe::server

@@ -1,0 +1,94 @@
+#pragma once
+// The one owner of the line: takes commands, decides, makes durable, plans, shows. All on the thread of its io_context;
+// only the commit itself runs beside it, and posts back.
+//
+// A group is what one commit carries: what time alone brought until now, then the commands that waited. Each is decided
+// on the state after the one before it and applied at once, so that State runs ahead of the disk while a commit is in
+// flight; nobody sees that state: answers, screens and reads all wait for the commit. If it fails, that state can never
+// be shown, so the engine refuses everything from then on and the process must be started anew.
+
+#include <boost/asio/io_context.hpp>
+#include <chrono>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "common/line/command.hpp"
+#include "common/line/state.hpp"
+#include "server/answer.hpp"
+#include "server/clock.hpp"
+
+namespace nappe::server {
+
+class Board;
+class JournalReader;
+class JournalWriter;
+class Metrics;
+
+struct EngineLimits {
+  std::size_t waiting_max = 4096;                 ///< Commands that may wait for a commit; more are refused.
+  std::size_t group_max = 256;                    ///< Commands in one commit.
+  std::chrono::milliseconds show_every{20};       ///< While commands keep coming, screens are shown no more often.
+  std::chrono::milliseconds refresh_every{5000};  ///< Forecasts age even when nothing happens. Kitchen time.
+};
+
+struct EngineParts {
+  JournalWriter& writer;
+  JournalReader& reader;
+  Metrics& metrics;
+  /// The house's present document, read anew from its folder: what OpenService without a document opens on.
+  std::function<Result<std::string>()> kitchen_document;
+  /// Called with every screen that is there, in order; tells the board and the subscribers. Whether it changed.
+  std::function<Result<bool>(const std::string& screen, const std::string& document)> show;
+  /// Called with the names of all screens there are now, before they are shown.
+  std::function<void(const std::vector<std::string>& screens)> keep_only;
+};
+
+class Engine {
+ public:
+  using Reply = std::function<void(const Answer&)>;
+
+  Engine(boost::asio::io_context& context, EngineParts parts, KitchenClock clock, EngineLimits limits = {});
+  ~Engine();
+  Engine(const Engine&) = delete;
+  Engine& operator=(const Engine&) = delete;
+
+  /// Builds the state from the journal and shows the screens; before anything else. Fails on a record that does not
+  /// fit itself.
+  Status replay();
+
+  /// `digest` stands for what was asked; the same id with another digest is refused as reused. `reply` is called once,
+  /// perhaps before submit returns.
+  void submit(line::Command command, std::string digest, Reply reply);
+
+  /// The answer this command was given before, if it was asked before and is durable.
+  std::optional<Answer> recall(const std::string& id, const std::string& digest);
+
+  /// Calls `ready` when the state is what the journal holds (at once when no commit is in flight), before the next
+  /// group. After a failure, with false: the state must not be read.
+  void when_settled(std::function<void(bool readable)> ready);
+
+  /// The state; only to be read inside a when_settled callback.
+  [[nodiscard]] const line::State& state() const;
+
+  [[nodiscard]] Instant now() const;
+  [[nodiscard]] const KitchenClock& clock() const;
+  /// Sets the kitchen's clock (demo only): durable before `reply`. `conflict` when it would go back before the last
+  /// event.
+  void set_clock(Instant kitchen, double rate, std::function<void(Status)> reply);
+
+  /// Why commands are refused, or nothing.
+  [[nodiscard]] const std::optional<Error>& failure() const;
+  [[nodiscard]] std::int64_t last_event() const;
+
+  /// Refuses new commands, lets the commit in flight end, answers all who wait, then calls `stopped`.
+  void stop(std::function<void()> stopped);
+
+ private:
+  struct Impl;
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace nappe::server

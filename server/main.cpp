@@ -1,0 +1,249 @@
+// napped: starts the parts in order, runs, and stops them in the opposite order.
+
+#include <fmt/format.h>
+#include <sodium.h>
+#include <sys/resource.h>
+
+#include <boost/asio/as_tuple.hpp>
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/signal_set.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <boost/asio/use_awaitable.hpp>
+#include <csignal>
+#include <cstdio>
+#include <fstream>
+#include <iostream>
+
+#include "common/line/ticket_line.hpp"
+#include "server/api.hpp"
+#include "server/config.hpp"
+#include "server/engine.hpp"
+#include "server/journal.hpp"
+#include "server/kitchen_folder.hpp"
+#include "server/listener.hpp"
+#include "server/log.hpp"
+#include "server/metrics.hpp"
+#include "server/verify.hpp"
+
+using namespace nappe;
+using namespace nappe::server;
+
+namespace {
+
+constexpr std::size_t patches_kept = 256;
+constexpr std::chrono::seconds stop_patience{3};
+
+int give_up(const Error& error) {
+  std::cerr << "napped: " << error.detail << '\n';
+  return 1;
+}
+
+Instant wall_now() { return std::chrono::time_point_cast<Duration>(std::chrono::system_clock::now()); }
+
+/// A name for this run of the server: numbers of screens mean nothing in another.
+std::string new_epoch() {
+  constexpr std::string_view letters = "abcdefghijkmnpqrstuvwxyz23456789";
+  static_assert(letters.size() == 32);
+  std::string epoch;
+  for (int n = 0; n < 8; ++n) epoch += letters[randombytes_uniform(letters.size())];
+  return epoch;
+}
+
+/// The clock goes on from a demo's anchor in the journal; without one it shows the wall's time.
+Result<KitchenClock> resume_clock(JournalReader& reader, bool demo) {
+  const auto steady = std::chrono::steady_clock::now();
+  const auto stored = reader.meta("clock");
+  if (!stored) return stored.error();
+  if (!demo || !*stored) return KitchenClock(wall_now(), steady, 1.0);
+  const auto anchor = read_anchor(**stored);
+  if (!anchor) return anchor.error();
+  return KitchenClock::resumed(*anchor, wall_now(), steady, Instant{});
+}
+
+/// Opens the service as if somebody had asked for it.
+void open_service(Engine& engine, const std::string& name) {
+  line::Command command;
+  command.id = "open:" + new_epoch();
+  command.by = "napped";
+  command.at = engine.now();
+  command.action = line::OpenService{name, {}};
+  engine.submit(std::move(command), digest_of(name), [](const Answer& answer) {
+    if (answer.done) return log_info("service opened");
+    std::cerr << "napped: the service was not opened: " << answer.error.detail << '\n';
+  });
+}
+
+bool write_port(const std::string& file, std::uint16_t port) {
+  // Renamed into place, so that nobody ever reads half a port.
+  const std::string fresh = file + ".new";
+  std::ofstream stream(fresh);
+  stream << port << '\n';
+  stream.close();
+  return stream && std::rename(fresh.c_str(), file.c_str()) == 0;
+}
+
+/// Stop accepting, say goodbye to all, let the engine finish what it took; cut whoever is left when patience ends.
+class Closing {
+ public:
+  Closing(asio::io_context& context, Listener& listener, House& house, Engine& engine)
+      : context_(context), listener_(listener), house_(house), engine_(engine), deadline_(context) {}
+
+  void begin() {
+    if (house_.closing) return context_.stop();  // asked twice
+    house_.closing = true;
+    log_info("closing");
+    listener_.stop();
+    engine_.stop([this] {
+      // Answers are in the outboxes now: the goodbye goes behind them.
+      const auto open = house_.open;
+      for (Closable* closable : open) closable->close_going_away();
+      wait();
+    });
+    deadline_.expires_after(stop_patience);
+    deadline_.async_wait([this](const ErrorCode& error) {
+      if (error) return;
+      const auto open = house_.open;
+      for (Closable* closable : open) closable->cut();
+      context_.stop();
+    });
+  }
+
+ private:
+  /// Looks every few milliseconds whether the last connection has gone.
+  void wait() {
+    if (house_.open.empty()) return context_.stop();
+    look_.expires_after(std::chrono::milliseconds(5));
+    look_.async_wait([this](const ErrorCode& error) {
+      if (!error) wait();
+    });
+  }
+
+  asio::io_context& context_;
+  Listener& listener_;
+  House& house_;
+  Engine& engine_;
+  asio::steady_timer deadline_;
+  asio::steady_timer look_{context_};
+};
+
+/// Every device needs a file descriptor; the usual soft limit of 1,024 is less than the system would allow.
+void raise_file_limit() {
+  rlimit limit{};
+  if (::getrlimit(RLIMIT_NOFILE, &limit) != 0) return;
+  limit.rlim_cur = std::min<rlim_t>(limit.rlim_max, 8192);
+  ::setrlimit(RLIMIT_NOFILE, &limit);
+}
+
+struct Journals {
+  std::unique_ptr<JournalWriter> writer;
+  std::unique_ptr<JournalReader> reader;
+};
+
+Result<Journals> open_journals(const std::string& path) {
+  Journals journals;
+  auto writer = JournalWriter::open(path);
+  if (!writer) return writer.error();
+  auto reader = JournalReader::open(path);
+  if (!reader) return reader.error();
+  journals.writer = std::move(writer).value();
+  journals.reader = std::move(reader).value();
+  return journals;
+}
+
+/// Announces the port; false when the port file cannot be written.
+bool announce(const Config& config, const Listener& listener) {
+  if (config.listen.port == 0) std::cout << "listening on port " << listener.port() << std::endl;
+  if (!config.port_file.empty() && !write_port(config.port_file, listener.port())) {
+    std::cerr << "napped: cannot write --port-file " << config.port_file << '\n';
+    return false;
+  }
+  log_info(fmt::format("listening address={} port={}", config.listen.host, listener.port()));
+  return true;
+}
+
+int serve(const Config& config, Journals journals) {
+  const KitchenFolders folders{config.kitchen_folder, config.rules_folder};
+  const auto document = [folders] { return read_kitchen_document(folders); };
+  const auto clock = resume_clock(*journals.reader, config.demo);
+  if (!clock) return give_up(clock.error());
+
+  // The io_context's destructor ends suspended coroutines: what their destructors touch (the house's list of open
+  // connections) stands above it. What has timers of its own (engine, api) stands below it, and goes first.
+  Metrics metrics;
+  Board board(new_epoch(), patches_kept);
+  Hub hub(board, metrics);
+  std::unique_ptr<House> house;
+  asio::io_context context{1};
+
+  EngineParts parts{*journals.writer,
+                    *journals.reader,
+                    metrics,
+                    document,
+                    [&hub](const std::string& screen, const std::string& text) { return hub.show(screen, text); },
+                    [&hub](const std::vector<std::string>& screens) { hub.keep_only(screens); }};
+  Engine engine(context, std::move(parts), *clock);
+  if (const auto replayed = engine.replay(); !replayed) return give_up(replayed.error());
+  ApiParts api_parts{engine,     hub, *journals.reader, metrics, document, line::read_ticket_line, config.web_folder,
+                     config.demo};
+  Api api(std::move(api_parts));
+  house = std::make_unique<House>(House{api, {engine, hub, metrics}, {}, is_loopback(config.listen)});
+
+  Listener listener(context, *house);
+  if (const auto open = listener.open(config.listen); !open) return give_up(open.error());
+  Closing closing(context, listener, *house, engine);
+  asio::signal_set signals(context, SIGINT, SIGTERM);
+  const std::function<void()> await_signal = [&] {
+    signals.async_wait([&](const ErrorCode& error, int) {
+      if (error) return;
+      closing.begin();
+      await_signal();
+    });
+  };
+  await_signal();
+  if (!config.open_name.empty() && engine.state().service == line::ServiceState::closed) {
+    open_service(engine, config.open_name);
+  }
+  spawn(context.get_executor(), "listener", listener.run());
+  if (!announce(config, listener)) return 1;
+  context.run();
+  log_info("closed");
+  return 0;
+}
+
+int run(int argc, char** argv) {
+  const Parsed parsed = read_command_line(argc, argv);
+  if (parsed.exit_code >= 0) return parsed.exit_code;
+  const Config& config = parsed.config;
+  if (!open_log(config.log_level))
+    return give_up(Error{Errc::invalid, "--log-level is debug, info, warn, error or off"});
+  // A peer or a pipe that has gone, and a file that may not grow, are errors of a write and no reason to die.
+  std::signal(SIGPIPE, SIG_IGN);
+  std::signal(SIGXFSZ, SIG_IGN);
+  raise_file_limit();
+  if (sodium_init() < 0) return give_up(Error{Errc::unavailable, "no source of random numbers"});
+  if (!config.verify.empty()) return verify_journal(config.verify);
+
+  if (!is_loopback(config.listen) && !config.open_to_network) {
+    return give_up(
+        Error{Errc::refused, "--listen " + config.listen.host +
+                                 ": others could connect, and without TLS; say --open-to-network to allow it"});
+  }
+  // The house is read even if the journal has its own version: faults should show now, not at the next opening.
+  const auto house = read_kitchen({config.kitchen_folder, config.rules_folder});
+  for (const std::string& fault : house.faults) std::cerr << fault << '\n';
+  if (!house.faults.empty()) return 1;
+  auto journals = open_journals(config.journal);
+  if (!journals) return give_up(journals.error());
+  return serve(config, std::move(journals).value());
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  try {
+    return run(argc, argv);
+  } catch (const std::exception& error) {
+    std::cerr << "napped: " << error.what() << '\n';
+    return 1;
+  }
+}

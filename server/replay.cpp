@@ -1,0 +1,41 @@
+#include "server/replay.hpp"
+
+#include <fmt/format.h>
+
+#include <limits>
+
+#include "common/line/line.hpp"
+#include "common/wire/codec.hpp"
+
+namespace nappe::server {
+
+namespace {
+
+Status apply_stored(const StoredEvent& stored, line::State& state) {
+  const auto event = wire::read_event(stored.event.name, stored.event.body, stored.event.at);
+  if (!event) {
+    return Error{Errc::unavailable, fmt::format("event {} ({}) of the journal cannot be read: {} {}", stored.seq,
+                                                stored.event.name, event.error().where, event.error().detail)};
+  }
+  try {
+    line::apply(state, *event);
+  } catch (const std::exception& cause) {
+    return Error{Errc::unavailable, fmt::format("event {} ({}) of the journal does not fit: {}", stored.seq,
+                                                stored.event.name, cause.what())};
+  }
+  return Done{};
+}
+
+}  // namespace
+
+Result<std::int64_t> replay(JournalReader& reader, line::State& state) {
+  std::int64_t last = 0;
+  const auto read = reader.read(0, std::numeric_limits<std::int64_t>::max(), [&](const StoredEvent& stored) {
+    last = stored.seq;
+    return apply_stored(stored, state);
+  });
+  if (!read) return read.error();
+  return last;
+}
+
+}  // namespace nappe::server

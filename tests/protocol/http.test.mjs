@@ -1,0 +1,332 @@
+// The HTTP interface, held to its own description: every path and every status in it is exercised here.
+import assert from "node:assert/strict";
+import { execFileSync, spawnSync } from "node:child_process";
+import { statSync } from "node:fs";
+import { Agent } from "node:http";
+import { after, before, test } from "node:test";
+import asyncapiSpecs from "@asyncapi/specs";
+import { Validator } from "@seriousme/openapi-schema-validator";
+import Ajv from "ajv";
+import addFormats from "ajv-formats";
+import { Live } from "./lib/live.mjs";
+import { ask, Described } from "./lib/described.mjs";
+import { Napped, serving, until } from "./lib/napped.mjs";
+
+let napped;
+let described;
+
+/** Asks and checks the answer against the description. */
+async function call(method, path, options = {}, server = napped) {
+  const answer = await ask(server.base, method, path, options);
+  described.check(method, path, answer.status, answer.headers["content-type"] ?? "", answer.text);
+  return { ...answer, body: /json/.test(answer.headers["content-type"]) && !/ndjson/.test(answer.headers["content-type"]) ? JSON.parse(answer.text) : null };
+}
+
+const json = { "Content-Type": "application/json" };
+const post = (path, body, headers = json, server = napped) =>
+  call("POST", path, { body: typeof body === "string" ? body : JSON.stringify(body), headers }, server);
+const ticket = (line, key = crypto.randomUUID(), headers = {}, server = napped) =>
+  post("/tickets", line, { "Content-Type": "text/plain", ...(key && { "Idempotency-Key": key }), ...headers }, server);
+const command = (action, id = crypto.randomUUID(), server = napped) =>
+  post("/commands", { id, by: "Ada", at_ms: Date.now(), do: action }, json, server);
+
+before(async () => {
+  napped = await new Napped({ args: ["--demo"] }).start();
+  described = new Described(await napped.json("/openapi.json"));
+});
+after(() => napped.remove());
+
+test("the description is valid OpenAPI 3.1", async () => {
+  const result = await new Validator().validate(await napped.json("/openapi.json"));
+  assert.ok(result.valid, JSON.stringify(result.errors));
+  await call("GET", "/openapi.json");
+});
+
+test("the description of the socket is valid AsyncAPI 3.0", async () => {
+  const { body } = await call("GET", "/asyncapi.json");
+  const ajv = new Ajv.default({ strict: false, allErrors: true });
+  addFormats.default(ajv);
+  const schema = asyncapiSpecs.schemasWithoutId?.["3.0.0"] ?? asyncapiSpecs.schemas["3.0.0"];
+  const validate = ajv.compile(schema);
+  assert.ok(validate(body), JSON.stringify(validate.errors?.slice(0, 5)));
+});
+
+test("what the socket sends is what its description says", async () => {
+  const { body: document } = await call("GET", "/asyncapi.json");
+  const ajv = new Ajv.default({ strict: false });
+  ajv.addSchema({ $id: "doc", components: document.components });
+  const live = new Live(napped.url);
+  await live.opened;
+  await live.subscribe("pass");
+  live.send({ type: "clock", t1: 1.5 });
+  live.send("nonsense");
+  await live.command({ set_left: { dish: "toast", left: 50 } });
+  await live.command({ set_left: { dish: "nothing", left: 1 } });
+  for (const type of ["welcome", "document", "patch", "clock", "done", "refused", "error"]) {
+    const message = { ...(await live.next((m) => m.type === type)) };
+    delete message.arrived;
+    const payload = document.components.messages[type].payload;
+    const text = JSON.stringify(payload).replaceAll("#/components", "doc#/components");
+    const validate = ajv.compile(JSON.parse(text));
+    assert.ok(validate(message), `${type}: ${JSON.stringify(validate.errors)} ${JSON.stringify(message)}`);
+  }
+  await live.close();
+});
+
+test("health, clock, kitchen, screens, record", async () => {
+  assert.equal((await call("GET", "/healthz")).body.status, "ok");
+  assert.ok(Math.abs((await call("GET", "/clock")).body.now_ms - Date.now()) < 2000);
+  assert.equal((await call("GET", "/kitchen")).body.name, "Stopwatch");
+  assert.deepEqual(Object.keys((await call("GET", "/screens")).body.screens), ["pass", "station:bench", "station:stove"]);
+  assert.equal((await call("GET", "/screens/station:stove")).body.document.station.id, "stove");
+  assert.equal((await call("GET", "/screens/station%3Astove")).body.screen, "station:stove");
+  assert.equal((await call("GET", "/screens/nowhere")).status, 404);
+  assert.match((await call("GET", "/record")).body.fingerprint, /^\S{8,}$/);
+});
+
+test("a ticket as a line: 201, where it is, and what was understood", async () => {
+  const sent = await ticket("2: 1e 2t 3t!milk \"by the window\"");
+  assert.equal(sent.status, 201);
+  assert.equal(sent.headers.location, `/tickets/${sent.body.ticket}`);
+  assert.equal(sent.body.table, "2");
+  assert.match(sent.body.says, /table 2/);
+  assert.match(sent.body.says, /osition 3: no milk/);
+  const read = await call("GET", sent.headers.location);
+  assert.equal(read.body.note, "by the window");
+  assert.deepEqual(read.body.guests, [{ position: 3, allergies: ["milk"] }]);
+  assert.deepEqual(read.body.courses[0].plates.map((p) => [p.position, p.dish]), [[1, "egg"], [2, "toast"], [3, "toast"]]);
+});
+
+test("a ticket as JSON, with a line or an order", async () => {
+  const headers = () => ({ ...json, "Idempotency-Key": `"${crypto.randomUUID()}"` });
+  assert.equal((await post("/tickets", { line: "1: 1t", by: "Wren" }, headers())).status, 201);
+  const order = { table: "3", courses: [{ course: "mains", plates: [{ position: 1, dish: "toast" }] }] };
+  const sent = await post("/tickets", { order, by: "Wren", at_ms: Date.now() }, headers());
+  assert.equal(sent.status, 201);
+  const { body } = await call("GET", "/events?limit=1000");
+  assert.equal(body.filter((e) => e.name === "ticket_sent").at(-1).body.ticket, sent.body.ticket);
+});
+
+test("an Idempotency-Key is needed, repeats the answer, and belongs to one ticket", async () => {
+  const key = crypto.randomUUID();
+  assert.equal((await ticket("1: 1t", null)).status, 400);
+  assert.equal((await ticket("1: 1t", "two words")).status, 400);
+  const first = await ticket("1: 1t 2t", key);
+  assert.equal(first.status, 201);
+  const { events } = (await call("GET", "/record")).body;
+  for (let n = 0; n < 5; ++n) {
+    const again = await ticket("1: 1t 2t", key);
+    assert.deepEqual([again.status, again.headers.location, again.text], [201, first.headers.location, first.text]);
+  }
+  assert.equal((await ticket("1: 1t 2t 3t", key)).status, 422);
+  assert.equal((await call("GET", "/record")).body.events, events);
+  // Ten at the same instant are one ticket, too.
+  const together = crypto.randomUUID();
+  const all = await Promise.all(Array.from({ length: 10 }, () => ticket("3: 1t", together)));
+  assert.equal(new Set(all.map((a) => a.body.ticket)).size, 1);
+});
+
+test("a refusal is remembered as well: the same key is refused again though it would fit by now", async () => {
+  assert.equal((await command({ set_left: { dish: "egg", left: 0 } })).status, 200);
+  const key = crypto.randomUUID();
+  const refused = await ticket("2: 1e", key);
+  assert.equal(refused.status, 409);
+  assert.equal(refused.body.code, "refused");
+  assert.equal((await command({ set_left: { dish: "egg" } })).status, 200);
+  assert.deepEqual((await ticket("2: 1e", key)).body, refused.body);
+  assert.equal((await ticket("2: 1e")).status, 201);
+});
+
+test("every way a ticket can be wrong is one sentence with its place", async () => {
+  const wrong = [["", 400], ["nonsense", 400], ["99: 1e", 0], ["1: 1z", 0], ["1: 1e 1t", 0], ["1: 1e!dust", 0]];
+  for (const [line, status] of wrong) {
+    const answer = await ticket(line);
+    assert.ok(status ? answer.status === status : [400, 404, 409].includes(answer.status), `${line}: ${answer.text}`);
+  }
+  const key = () => ({ "Idempotency-Key": crypto.randomUUID() });
+  assert.equal((await post("/tickets", "1: 1e", { "Content-Type": "text/html", ...key() })).status, 415);
+  for (const body of ["{", "[]", "{}", { line: "1: 1t", order: { table: "1" } }, { line: 7 }, { order: 7 }, { line: "1: 1t", size: 2 }, { line: "1: 1t", at_ms: "now" }]) {
+    const answer = await post("/tickets", body, { ...json, ...key() });
+    assert.equal(answer.status, 400, `${JSON.stringify(body)}: ${answer.text}`);
+  }
+  assert.equal((await call("GET", "/tickets/4000000")).status, 404);
+  assert.equal((await call("GET", "/tickets/x")).status, 404);
+});
+
+test("commands: done, unreadable, unknown, no longer fitting, reused", async () => {
+  const id = crypto.randomUUID();
+  const action = { set_left: { dish: "toast", left: 40 } };
+  const body = { id, by: "Ada", at_ms: Date.now(), do: action };
+  const done = await post("/commands", body);
+  assert.equal(done.status, 200);
+  assert.deepEqual((await post("/commands", body)).body, done.body);
+  assert.equal((await post("/commands", { ...body, do: { set_left: { dish: "toast", left: 41 } } })).status, 422);
+  assert.equal((await command({ dance: {} })).status, 400);
+  assert.equal((await post("/commands", "{")).status, 400);
+  assert.equal((await post("/commands", body, { "Content-Type": "text/plain" })).status, 415);
+  assert.equal((await command({ fire: { ticket: 4000000, course: "mains" } })).status, 404);
+  assert.equal((await command({ open_service: { name: "again", document: "" } })).status, 409);
+});
+
+test("the record is read in pages, as an array or as lines", async () => {
+  const all = (await call("GET", "/events?limit=1000")).body;
+  assert.ok(all.length > 10);
+  assert.deepEqual(all.map((e) => e.seq), all.map((_, n) => n + 1));
+  const page = (await call("GET", "/events?after=3&limit=4")).body;
+  assert.deepEqual(page, all.slice(3, 7));
+  const lines = await call("GET", "/events?after=3&limit=4", { headers: { Accept: "application/x-ndjson" } });
+  assert.deepEqual(lines.text.trimEnd().split("\n").map(JSON.parse), page);
+  for (const query of ["after=-1", "after=x", "limit=0", "limit=1001", "after=1e3"]) {
+    assert.equal((await call("GET", `/events?${query}`)).status, 400, query);
+  }
+});
+
+test("the metrics are OpenMetrics to an outside reader", async (t) => {
+  const { text, headers } = await call("GET", "/metrics");
+  assert.equal(headers["content-type"], "application/openmetrics-text; version=1.0.0; charset=utf-8");
+  assert.ok(text.endsWith("# EOF\n"));
+  const python = ["/usr/bin/python3", "python3"].find(
+    (name) => spawnSync(name, ["-c", "import prometheus_client.openmetrics.parser"]).status === 0);
+  if (!python) return t.skip("python3-prometheus-client is not installed");
+  const script = "import sys; from prometheus_client.openmetrics.parser import text_string_to_metric_families as read\n" +
+    "print('\\n'.join(f.name + ' ' + f.type for f in read(sys.stdin.read())))";
+  const families = execFileSync(python, ["-c", script], { input: text }).toString().trim().split("\n");
+  for (const family of ["napped_commands counter", "napped_commit_seconds histogram", "napped_sessions gauge"]) {
+    assert.ok(families.includes(family), family);
+  }
+});
+
+test("the socket's path without an upgrade, with one, and from elsewhere", async () => {
+  const plain = await call("GET", "/live");
+  assert.equal(plain.status, 426);
+  assert.equal(plain.headers.upgrade, "websocket");
+  const upgrade = { Connection: "Upgrade", Upgrade: "websocket", "Sec-WebSocket-Key": "dGhlIHNhbXBsZSBub25jZQ==", "Sec-WebSocket-Version": "13" };
+  assert.equal((await call("GET", "/live", { headers: upgrade })).status, 101);
+  assert.equal((await call("GET", "/live", { headers: { ...upgrade, Origin: "http://elsewhere.example" } })).status, 403);
+});
+
+test("no page from elsewhere and no other name for this machine gets an answer", async () => {
+  const other = await ask(napped.base, "GET", "/kitchen", { headers: { Host: "elsewhere.example" } });
+  assert.equal(other.status, 403);
+  const page = await ask(napped.base, "POST", "/commands", { headers: { ...json, Origin: "http://elsewhere.example" }, body: "{}" });
+  assert.equal(page.status, 403);
+  assert.equal(JSON.parse(page.text).code, "forbidden");
+});
+
+test("paths that are not there, methods that are not for them, HEAD", async () => {
+  for (const path of ["/nothing", "/screens/", "/tickets", "/../etc/passwd", "/%2e%2e/%2e%2e/etc/passwd", "/%zz"]) {
+    const { status, headers } = await ask(napped.base, "GET", path);
+    assert.ok([400, 404, 405].includes(status), `${path} ${status}`);
+    assert.equal(headers["content-type"], "application/problem+json");
+  }
+  const wrong = await ask(napped.base, "DELETE", "/tickets");
+  assert.equal(wrong.status, 405);
+  assert.equal(wrong.headers.allow, "POST");
+  assert.equal((await ask(napped.base, "PUT", "/clock")).headers.allow, "GET, HEAD");
+  const head = await ask(napped.base, "HEAD", "/kitchen");
+  const get = await ask(napped.base, "GET", "/kitchen");
+  assert.equal(head.status, 200);
+  assert.equal(head.text, "");
+  assert.equal(head.headers["content-length"], String(get.text.length));
+});
+
+test("a body or headers that are too large are refused, and the server goes on", async () => {
+  const large = await ask(napped.base, "POST", "/commands", { headers: json, body: "x".repeat(300 << 10) });
+  assert.equal(large.status, 413);
+  assert.equal(JSON.parse(large.text).code, "too_many");
+  const headers = await ask(napped.base, "GET", "/healthz", { headers: { "X-Long": "x".repeat(15 << 10), "X-Longer": "y".repeat(3 << 10) } });
+  assert.equal(headers.status, 431);
+  assert.equal((await call("GET", "/healthz")).status, 200);
+});
+
+test("the demo's clock: set, unreadable, backwards; and none without --demo", async (t) => {
+  const { now_ms } = (await call("GET", "/clock")).body;
+  assert.equal((await post("/demo/clock", { at_ms: now_ms + 1000, rate: 1 })).status, 200);
+  assert.equal((await post("/demo/clock", { rate: -1 })).status, 400);
+  assert.equal((await post("/demo/clock", { at_ms: 5 })).status, 409);
+  const real = await serving(t);
+  assert.equal((await post("/demo/clock", { rate: 2 }, json, real)).status, 404);
+});
+
+test("before any service is open the house can be read, and a ticket is refused", async (t) => {
+  const closed = await serving(t, { open: null });
+  assert.deepEqual(Object.keys((await call("GET", "/screens", {}, closed)).body.screens), ["pass"]);
+  assert.equal((await call("GET", "/kitchen", {}, closed)).body.name, "Stopwatch");
+  assert.equal((await ticket("1: 1t", undefined, {}, closed)).status, 409);
+  assert.equal((await command({ set_left: { dish: "toast", left: 1 } }, undefined, closed)).status, 409);
+  // A device that came too early gets its screen when the service opens.
+  const early = new Live(closed.url);
+  await early.opened;
+  const document = early.later((m) => m.type === "document" && m.screen === "station:stove");
+  early.send({ type: "subscribe", screen: "station:stove" });
+  assert.equal((await command({ open_service: { name: "Late", document: "" } }, undefined, closed)).status, 200);
+  assert.equal((await document).document.service.name, "Late");
+  await early.close();
+});
+
+test("too many writes at once over HTTP", async (t) => {
+  const busy = await serving(t);
+  const agent = new Agent({ keepAlive: true, maxSockets: 50 });
+  const flood = (path) => Array.from({ length: 1800 }, () => ask(busy.base, "POST", path, { headers: json, body: "{", agent }));
+  for (const path of ["/commands", "/tickets"]) {
+    const answers = await Promise.all(flood(path));
+    for (const answer of answers) described.check("POST", path, answer.status, answer.headers["content-type"], answer.text);
+    const turned = answers.filter((a) => a.status === 429);
+    assert.ok(turned.length > 20, `${turned.length}`);
+    assert.equal(turned[0].headers["retry-after"], "1");
+  }
+  agent.destroy();
+});
+
+test("too many devices on the socket", async (t) => {
+  const busy = await serving(t);
+  const devices = Array.from({ length: 512 }, () => new Live(busy.url));
+  await Promise.all(devices.map((device) => device.opened));
+  const upgrade = { Connection: "Upgrade", Upgrade: "websocket", "Sec-WebSocket-Key": "dGhlIHNhbXBsZSBub25jZQ==", "Sec-WebSocket-Version": "13" };
+  assert.equal((await call("GET", "/live", { headers: upgrade }, busy)).status, 503);
+  await devices[0].close();
+  await until("a place", async () => (await call("GET", "/live", { headers: upgrade }, busy)).status === 101);
+  for (const device of devices) device.socket.terminate();
+});
+
+test("after a disk fault nothing is taken, everybody is told, and a new start has all that was acknowledged", async (t) => {
+  const broken = await serving(t, { args: ["--demo"] });
+  const live = new Live(broken.url);
+  await live.opened;
+  await live.subscribe("pass");
+  const kept = (await ticket("1: 1t", undefined, {}, broken)).body;
+  const { events } = (await call("GET", "/record", {}, broken)).body;
+  // From now on the log cannot grow: writes fail as on a full disk.
+  const size = statSync(`${broken.journal}-wal`).size;
+  execFileSync("prlimit", [`--pid=${broken.child.pid}`, `--fsize=${size}:${size}`]);
+  const number = live.screens.pass.number;
+  const lost = await live.command({ set_left: { dish: "toast", left: 3 } });
+  assert.equal(lost.type, "refused");
+  assert.equal(lost.problem.code, "unavailable");
+  assert.match(lost.problem.detail, /nothing more is taken/);
+  assert.equal((await call("GET", "/healthz", {}, broken)).status, 503);
+  assert.equal((await call("GET", "/kitchen", {}, broken)).status, 503);
+  assert.equal((await call("GET", "/record", {}, broken)).status, 503);
+  assert.equal((await call("GET", `/tickets/${kept.ticket}`, {}, broken)).status, 503);
+  assert.equal((await ticket("2: 1t", undefined, {}, broken)).status, 503);
+  assert.equal((await command({ set_left: { dish: "toast", left: 4 } }, undefined, broken)).status, 503);
+  assert.equal((await post("/demo/clock", { rate: 2 }, json, broken)).status, 503);
+  assert.equal(live.screens.pass.number, number, "nothing undurable is ever shown");
+  assert.match((await ask(broken.base, "GET", "/metrics")).text, /napped_journal_failed 1/);
+  await live.close();
+  await broken.kill("SIGKILL");
+  await broken.start();
+  assert.ok((await call("GET", "/record", {}, broken)).body.events >= events);
+  assert.equal((await call("GET", `/tickets/${kept.ticket}`, {}, broken)).body.table, "1");
+});
+
+test("a journal that can no longer be read says so", async (t) => {
+  const broken = await serving(t);
+  execFileSync("sqlite3", [broken.journal, "ALTER TABLE events RENAME TO elsewhere"]);
+  assert.equal((await call("GET", "/events", {}, broken)).status, 503);
+  await broken.kill("SIGKILL");
+});
+
+test("every path and status that is described has been seen", () => {
+  assert.deepEqual(described.unseen(), []);
+});
