@@ -140,6 +140,19 @@ Letters letters_that_fit(std::string_view word, int columns) {
   return Letters::line;
 }
 
+BigWord big_word_that_fits(std::string_view word, int columns) {
+  if (const Letters whole = letters_that_fit(word, columns); whole != Letters::line)
+    return {std::string(word), {}, whole};
+  // Of what cannot stand whole, rather one broad word than two narrow ones.
+  for (const Letters letters : {Letters::broad, Letters::narrow}) {
+    for (std::size_t end = word.rfind(' '); end != std::string_view::npos && end > 0; end = word.rfind(' ', end - 1)) {
+      if (letters_that_fit(word.substr(0, end), columns) > letters) continue;
+      return {std::string(word.substr(0, end)), std::string(word.substr(end + 1)), letters};
+    }
+  }
+  return {std::string(word), {}, Letters::line};
+}
+
 int put_big(Grid& grid, int row, int column, std::string_view word, Letters letters, char32_t ink, Tone tone) {
   if (letters == Letters::line) {
     std::string text;

@@ -12,7 +12,7 @@ using Json = nlohmann::json;
 
 constexpr double move_scatter = 0.25;     // Of the logarithm; common practice, no source.
 constexpr Duration reach = seconds(2);    // From the end of a move to a knuckle on the bar.
-constexpr double late_tap_chance = 0.12;  // DOMAIN: taps are late and come in bursts.
+constexpr double late_tap_chance = 0.12;  // Taps are late and come in bursts; common practice, no source.
 constexpr Duration late_tap = seconds(20);
 constexpr Duration taste = seconds(6);
 constexpr Duration sulk = seconds(15);  // After a refusal a cook looks again before pressing.

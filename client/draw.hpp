@@ -10,7 +10,7 @@
 
 namespace nappe::client {
 
-/// The hand list of a station (DESIGN section 5). Useful from 40 x 12; more rows and columns see further.
+/// The hand list of a station. Useful from 40 x 12; more rows and columns see further.
 Grid draw_station(const StationModel& model, Times now, Size size, const Look& look);
 
 /// The run-in of the pass.

@@ -12,7 +12,7 @@ namespace {
 
 using Json = nlohmann::json;
 
-// DOMAIN D13: eating 15 min (sd 3.5) and 24 min (sd 5).
+// Invented for the demo: eating 15 min (sd 3.5) and 24 min (sd 5).
 constexpr Duration eat_first = minutes(15), eat_first_sd = seconds(210);
 constexpr Duration eat_next = minutes(24), eat_next_sd = minutes(5);
 constexpr Duration chef_bets = minutes(6);       // The chef fires this long before the table is expected to be clear.

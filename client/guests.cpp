@@ -10,7 +10,7 @@
 namespace nappe::client {
 namespace {
 
-// DOMAIN D13: arrivals at the booking +3 min, sd 5.5; ordering 14 min after, sd 3.3.
+// Invented for the demo: arrivals at the booking +3 min, sd 5.5; ordering 14 min after, sd 3.3.
 constexpr Duration late_mean = minutes(3), late_sd = seconds(330);
 constexpr Duration study_mean = minutes(14), study_sd = seconds(198);
 

@@ -14,7 +14,7 @@ using Json = nlohmann::json;
 
 constexpr Duration table_turn = minutes(12);  // From the last pudding to the next party at the table.
 constexpr Duration try_again = seconds(20);
-constexpr Duration late_by = minutes(5);  // DOMAIN counts a course as late beyond this.
+constexpr Duration late_by = minutes(5);  // A course counts as late beyond this.
 constexpr int tries_max = 4;
 
 }  // namespace
@@ -88,6 +88,7 @@ void Night::guests(const PassScreen& pass, Instant now, std::vector<Deed>& out) 
     act.by = "Wren";
     act.order = seat.order;
     act.booking = booking.id;
+    act.key = fmt::format("{}-{}", booking.id, seat.tries);
     out.push_back(std::move(act));
   }
 }

@@ -21,7 +21,8 @@ struct Deed {
   std::string by;
   Ask ask;              ///< A command; `item` is "station|key" for a cook's press.
   line::Order order;    ///< A ticket,
-  std::string booking;  ///< of this booking.
+  std::string booking;  ///< of this booking;
+  std::string key;      ///< its own key: the same for the same order sent again, another for another order.
 };
 
 class Night {

@@ -155,8 +155,8 @@ int run_hands(const Address& server, const std::string& station, const std::stri
 }
 
 int run_open(const Address& server, const std::string& name) {
-  // Without a document the server takes the house it was started with.
-  return command(server, "command line", "open_service", {{"name", name}},
+  // With an empty document the server takes the house it was started with.
+  return command(server, "command line", "open_service", {{"name", name}, {"document", ""}},
                  fmt::format("the service \"{}\" is open", name));
 }
 

@@ -79,6 +79,16 @@ void draw_axis(const Page& page, int row) {
   page.grid.set(row, page.edge, {page.look.edge, Tone::normal});
 }
 
+// A text on the axis, with a blank on both sides so that lines do not run into it. Cut at the pass.
+int put_on_axis(const Page& page, int row, int column, const std::string& text, Tone tone) {
+  const int width = std::min(columns_of(text), page.edge - column);
+  if (width <= 0) return column;
+  if (column > page.from) page.grid.set(row, column - 1, {U' ', Tone::normal});
+  const int end = page.grid.put(row, column, text, tone, width);
+  if (end < page.edge) page.grid.set(row, end, {U' ', Tone::normal});
+  return end;
+}
+
 void draw_line(const Page& page, int row, int from, int to, char32_t letter, Tone tone) {
   for (int column = std::max(from, page.from); column <= std::min(to, page.edge - 1); ++column) {
     page.grid.set(row, column, {letter, tone});
@@ -111,7 +121,8 @@ void draw_thread(const Page& page, int row, const CourseLine& course, const Thre
   if (says.empty()) return;
   const int width = columns_of(says);
   const bool right = head + 1 + width < page.edge;
-  page.grid.put(row, right ? head + 2 : head - width - 1, says, thread.over == "most" ? Tone::strong : Tone::normal);
+  const Tone loud = thread.over == "most" ? Tone::strong : Tone::normal;
+  put_on_axis(page, row, right ? head + 2 : std::max(page.from, head - width - 1), says, loud);
 }
 
 std::string allergies_of(const CourseLine& course, bool brief) {
@@ -122,29 +133,41 @@ std::string allergies_of(const CourseLine& course, bool brief) {
   return out;
 }
 
-// The knot with its time beside it, on the side where there is room.
-void draw_knot(const Page& page, int row, const CourseLine& course) {
+void draw_gone(const Page& page, int row, const CourseLine& course) {
+  const std::string when = clock_text(course.gone.value_or(Instant{}), page.offset());
+  put_on_axis(page, row, page.from, fmt::format("gone {}, spread {}", when, countdown(course.spread)), Tone::dim);
+}
+
+// The knot with its time beside it, on the side where there is room; of a course drawn in one row also who is allergic.
+void draw_knot(const Page& page, int row, const CourseLine& course, bool open) {
   const bool waiting = course.state == "waiting";
   const std::optional<Instant> at = waiting ? course.could : course.expected ? course.expected : course.meet;
-  if (course.state == "gone") {
-    const std::string when = clock_text(course.gone.value_or(Instant{}), page.offset());
-    page.grid.put(row, page.from, fmt::format("gone {}, spread {}", when, countdown(course.spread)), Tone::dim,
-                  page.edge - page.from);
+  if (course.state == "gone") return draw_gone(page, row, course);
+  const std::string allergies = open ? "" : allergies_of(course, true);
+  if (!at) {
+    put_on_axis(page, row, page.from, allergies, Tone::strong);
     return;
   }
-  if (!at) return;
   const int knot = page.column(*at);
   const bool drifts = !waiting && course.drift >= seen_drift && course.meet;
   std::string says = waiting ? "could meet " + hour_minute(*at, page.offset()) : clock_text(*at, page.offset());
   if (drifts) says += fmt::format(" +{}", countdown(course.drift));
-  if (drifts) page.grid.set(row, page.column(*course.meet), {page.look.promised, Tone::dim});
-  page.grid.set(row, knot, {waiting ? page.look.waiting : page.look.knot, waiting ? Tone::dim : Tone::strong});
+  const int all = columns_of(says) + (allergies.empty() ? 0 : columns_of(allergies) + 2);
+  const int room = page.edge - knot - 2;
+  if (waiting && all > room) says = hour_minute(*at, page.offset());
   const int width = columns_of(says);
   const Tone tone = waiting ? Tone::dim : drifts ? Tone::strong : Tone::normal;
-  const bool left = knot - width - 2 >= page.from && (!waiting || knot + 2 + width > page.edge);
-  const int end = page.grid.put(row, left ? knot - width - 1 : knot + 2, says, tone, left ? -1 : page.edge - knot - 2);
-  // Allergies are told before anything is fired.
-  if (waiting && !left) page.grid.put(row, end + 2, allergies_of(course, true), Tone::strong, page.edge - end - 2);
+  // A course drawn open has its threads below and the left side free; one in a single row has its line there.
+  const bool left = open ? knot - width - 2 >= page.from : width > room;
+  const int says_at = left ? knot - width - 1 : knot + 2;
+  const int end = put_on_axis(page, row, says_at, says, tone);
+  if (!allergies.empty()) {
+    const bool right = !left && end + 2 + columns_of(allergies) <= page.edge;
+    const int before = (left ? says_at : knot) - columns_of(allergies) - 2;
+    put_on_axis(page, row, right ? end + 2 : std::max(page.from, before), allergies, Tone::strong);
+  }
+  if (drifts) page.grid.set(row, page.column(*course.meet), {page.look.promised, Tone::dim});
+  page.grid.set(row, knot, {waiting ? page.look.waiting : page.look.knot, waiting ? Tone::dim : Tone::strong});
 }
 
 std::string word_of(const Page& page, const CourseLine& course) {
@@ -174,13 +197,16 @@ void draw_course_label(const Page& page, int row, const CourseLine& course) {
 void draw_thread_label(const Page& page, int row, const CourseLine& course, const Thread& thread) {
   const bool pull = thread.key == course.pull;
   std::string text = thread.what + (thread.letter.empty() ? "" : " " + thread.letter);
+  // The pull names its station; where both do not fit, that says more than the letter.
+  if (pull && columns_of(text) + 2 + columns_of(thread.station) > page.from - 8) text = thread.what;
   if (pull) text += ", " + thread.station;
   page.grid.put_right(row, 6, std::to_string(thread.n), Tone::dim);
   page.grid.put(row, 7, text, pull ? Tone::strong : Tone::dim, page.from - 8);
 }
 
 int rows_open(const CourseLine& course) {
-  return static_cast<int>(course.threads.size()) + (course.allergies.empty() ? 0 : 1);
+  const int threads = course.state == "waiting" ? 0 : static_cast<int>(course.threads.size());
+  return threads + (course.allergies.empty() ? 0 : 1);
 }
 
 // Which courses show their threads one by one: the chosen one, then as many as fit, soonest first.
@@ -188,7 +214,8 @@ std::vector<bool> opened(const Page& page, const std::vector<const CourseLine*>&
   std::vector<bool> out(courses.size(), false);
   int left = rows - static_cast<int>(courses.size());
   const auto try_open = [&](std::size_t i) {
-    if (out[i] || courses[i]->state == "gone" || courses[i]->state == "waiting") return;
+    const bool plain = courses[i]->state == "waiting" && courses[i]->key != page.model.chosen;
+    if (out[i] || courses[i]->state == "gone" || plain) return;
     if (rows_open(*courses[i]) > left) return;
     out[i] = true;
     left -= rows_open(*courses[i]);
@@ -205,12 +232,11 @@ int draw_course(const Page& page, int row, int end_row, const CourseLine& course
   page.grid.set(row, page.edge, {page.look.edge, Tone::normal});
   if (!open) {
     const bool drawn = course.state == "fired" || course.state == "held";
-    for (auto thread = course.threads.rbegin(); drawn && thread != course.threads.rend(); ++thread) {
-      draw_thread(page, row, course, *thread, false);
+    for (const Thread& thread : course.threads) {
+      if (drawn && thread.key == course.pull) draw_thread(page, row, course, thread, false);
     }
-    if (drawn) page.grid.put(row, page.from, allergies_of(course, true), Tone::strong, page.edge - page.from - 14);
   }
-  draw_knot(page, row, course);
+  draw_knot(page, row, course, open);
   ++row;
   if (!open) return row;
   const std::string allergies = allergies_of(course, false);
@@ -219,7 +245,7 @@ int draw_course(const Page& page, int row, int end_row, const CourseLine& course
     page.grid.put(row++, 7, allergies, Tone::strong, page.edge - 8);
   }
   for (const Thread& thread : course.threads) {
-    if (row >= end_row) break;
+    if (row >= end_row || course.state == "waiting") break;
     page.grid.set(row, page.edge, {page.look.edge, Tone::normal});
     draw_thread_label(page, row, course, thread);
     draw_thread(page, row, course, thread, true);
@@ -356,7 +382,7 @@ Grid draw_pass(const PassModel& model, Times now, Size size, const Look& look) {
   const bool small = size.columns < 72 || size.rows < 16;
   const bool wide = size.columns >= 110;
   const int side = small ? 0 : wide ? 30 : 20;
-  const int from = small ? 22 : wide ? 30 : 24;
+  const int from = small ? 22 : wide ? 30 : 26;
   const Page page{model, *model.screen, now, look, grid, from, small ? size.columns - 1 : size.columns - side - 2,
                   small};
   draw_header(page);

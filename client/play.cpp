@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <boost/asio/signal_set.hpp>
 #include <csignal>
 #include <cstdio>
@@ -200,7 +201,7 @@ class Player {
     const Json text{{"id", fresh_id()},
                     {"by", "Mara"},
                     {"at_ms", to_ms(night_.first_booking() - before_first)},
-                    {"do", {{"open_service", {{"name", "Friday"}}}}}};
+                    {"do", {{"open_service", {{"name", "Friday"}, {"document", ""}}}}}};
     const auto answer = http_ask(options_.server, "POST", "/commands", text.dump());
     if (!answer) return answer.error();
     if (answer->status / 100 != 2) return Error{Errc::refused, problem_sentence(*answer)};
@@ -270,7 +271,7 @@ class Player {
     }
     const std::string line = line::write_ticket_line(deed.order, kitchen_);
     const auto answer = http_ask(options_.server, "POST", "/tickets?by=" + deed.by, line,
-                                 {{"Idempotency-Key", fmt::format("\"{}-{}-{}\"", id_stem_, deed.booking, line.size())},
+                                 {{"Idempotency-Key", fmt::format("\"{}-{}\"", id_stem_, deed.key)},
                                   {"Content-Type", "text/plain; charset=utf-8"}},
                                  std::chrono::seconds(5));
     if (!answer) return;  // It is ordered again after a while, under the same key.
@@ -282,6 +283,10 @@ class Player {
   }
 
   void send_command(const Deed& deed) {
+    const auto same = [&](const auto& other) {
+      return !deed.ask.item.empty() && other.second.ask.item == deed.ask.item && other.second.ask.says == deed.ask.says;
+    };
+    if (std::any_of(on_the_way_.begin(), on_the_way_.end(), same)) return;  // Said already, not answered yet.
     Kept kept{fmt::format("{}-{}", id_stem_, ++ids_made_), deed.by, to_ms(deed.at), deed.ask, false};
     on_the_way_[kept.id] = deed;
     auto frames = session_.press(std::move(kept));
@@ -293,7 +298,7 @@ class Player {
     if (found == on_the_way_.end()) return;
     const Deed deed = std::move(found->second);
     on_the_way_.erase(found);
-    if (problem.empty()) return;
+    if (problem.empty() || deed.ask.item.empty()) return;  // An alert that is over by itself is no refusal.
     night_.refused(deed, session_.clock().now(steady_ms()).value_or(deed.at));
     refused_.push_back({deed.at, fmt::format("{}: refused: {}", deed.ask.says, problem)});
   }

@@ -10,7 +10,7 @@ namespace {
 
 using Json = nlohmann::json;
 
-constexpr Duration undo_time = seconds(3);  // DOMAIN: the same bar again within 3 s.
+constexpr Duration undo_time = seconds(3);  // The same bar again within 3 s.
 constexpr std::int64_t notice_ms = 6000;    // Long enough to look up from a pan.
 constexpr std::int64_t refused_ms = 10000;
 constexpr std::int64_t choice_ms = 15000;

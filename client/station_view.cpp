@@ -4,30 +4,18 @@
 
 #include "client/bigtext.hpp"
 #include "client/draw.hpp"
+#include "client/station_page.hpp"
 #include "client/words.hpp"
 
 namespace nappe::client {
 namespace {
 
-constexpr Duration soon = seconds(10);   // DOMAIN C1: the word takes the colour at a give under 10 s,
-constexpr Duration later = seconds(60);  // and is grey while give is long.
-constexpr Duration free_least =
-    seconds(45);  // DOMAIN 1.2: with more give than this there is time to leave the section.
-constexpr Duration strip_length = minutes(5);
+constexpr Duration soon = seconds(10);        // the word takes the colour at a give under 10 s,
+constexpr Duration later = seconds(60);       // and is grey while give is long.
+constexpr Duration free_least = seconds(45);  // With more give than this there is time to leave the section.
+using Page = StationPage;
 
-// What every part of the drawing needs.
-struct Page {
-  const StationModel& model;
-  const StationScreen& screen;
-  Times now;
-  const Look& look;
-  Grid& grid;
-  int columns;
-  bool small;  // Too small for the full layout.
-  bool large;  // Room for a third column.
-  [[nodiscard]] Duration until(Instant at) const { return at - now.kitchen; }
-  [[nodiscard]] bool coloured(const std::string& key) const { return !key.empty() && screen.colour == key; }
-};
+constexpr Duration strip_length = minutes(5);
 
 std::string people(const Page& page) {
   std::string out;
@@ -36,11 +24,6 @@ std::string people(const Page& page) {
     out += person.present ? person.name : person.name + " away";
   }
   return out.empty() ? "nobody here" : out;
-}
-
-int hands_here(const Page& page) {
-  return static_cast<int>(std::count_if(page.screen.hands.begin(), page.screen.hands.end(),
-                                        [](const Person& person) { return person.present; }));
 }
 
 void draw_header(const Page& page) {
@@ -89,14 +72,14 @@ struct Line {
 void add_cue(std::vector<Line>& lines, const CueWords& cue) {
   if (cue.core_c) lines.push_back({fmt::format("core {:g} C", *cue.core_c)});
   if (!cue.look.empty()) lines.push_back({"look   " + cue.look});
-  if (!cue.sound.empty()) lines.push_back({"sound  " + cue.sound});
   if (!cue.taste.empty()) lines.push_back({"taste  " + cue.taste});
+  if (!cue.sound.empty()) lines.push_back({"sound  " + cue.sound});
   if (!cue.too_far.empty()) lines.push_back({"too far: " + cue.too_far, Tone::dim});
 }
 
 std::string round_words(const Item& item) {
   if (item.round == 0) return fmt::format("or one {} more", item.rounds->word);
-  return fmt::format("{} {}, {} or so", ordinal(item.round), item.rounds->word, cardinal(item.rounds->usual));
+  return fmt::format("{} of {} or so", ordinal(item.round), cardinal(item.rounds->usual));
 }
 
 // What stands beside the big word, most needed first: the screen shows as many lines as it has.
@@ -117,15 +100,14 @@ std::vector<Line> details(const Page& page, const Item& item) {
 }
 
 // One bead a round: done, in hand, to come, and dots for those that may be needed beyond the usual number.
-int put_beads(const Page& page, int row, int column, const Item& item) {
-  for (int i = 1; i <= item.rounds->max && item.round > 0; ++i, column += 2) {
+void put_beads(const Page& page, int row, int column, const Item& item) {
+  for (int i = 1; i <= item.rounds->max && item.round > 0; ++i, ++column) {
     const char32_t bead = i < item.round            ? page.look.bead
                           : i == item.round         ? page.look.bead_now
                           : i <= item.rounds->usual ? page.look.bead_open
                                                     : page.look.dots;
     page.grid.set(row, column, {bead, i <= item.round ? Tone::strong : Tone::dim});
   }
-  return column;
 }
 
 Tone word_tone(const Page& page, const Item& item) {
@@ -168,38 +150,54 @@ void draw_cue_keys(const Page& page, int row, int column, const Item& item) {
   page.grid.put(row, behind + 3, "[t] IT'S THERE", Tone::strong);
 }
 
-// Rows `row`.. of the top: capitals, the big word with its details, the give bar. Returns the row behind.
-int draw_next(const Page& page, int row, const Item& item) {
-  const int zone = page.small ? page.columns - 2 : 46;
-  if (!item.words.empty()) page.grid.put(row, 2, item.words, Tone::reverse, page.columns - 3);
-  const int top = row + 1;
-  const Letters letters = letters_that_fit(item.move, zone - 2);
-  put_big(page.grid, top, 2, item.move, letters, word_ink(page, item), word_tone(page, item));
-  const std::vector<Line> lines = details(page, item);
+// The word in the rows from `top` up to `end_row`: big where there are five of them, else one line.
+void draw_word(const Page& page, int words_row, int top, int end_row, int zone, const Item& item) {
+  const Tone tone = word_tone(page, item);
+  if (end_row - top < big_rows) {
+    if (top < end_row) page.grid.put(top, 2, upper(item.move), tone, zone - 3);
+    return;
+  }
+  const BigWord word = big_word_that_fits(item.move, zone - 2);
+  const int behind = put_big(page.grid, top, 2, word.big, word.letters, word_ink(page, item), tone);
+  if (word.behind.empty()) return;
+  // The words behind stand beside the foot of the big one, or above it when it leaves no room.
+  const bool beside = behind + 2 + columns_of(word.behind) < zone;
+  const bool above = !beside && item.words.empty();
+  if (beside || above)
+    page.grid.put(beside ? end_row - 1 : words_row, beside ? behind + 2 : 2, upper(word.behind), tone);
+}
+
+void draw_details(const Page& page, int top, int end_row, int column, const Item& item) {
+  for (const Line& line : details(page, item)) {
+    if (top >= end_row) return;
+    const int behind = page.grid.put(top, column, line.text, line.tone, page.columns - column - 1);
+    if (item.rounds && line.text == round_words(item)) put_beads(page, top, behind + 2, item);
+    ++top;
+  }
+}
+
+// The top from `row` on: words about an allergy first and never cut, the big word with its details, the give bar.
+void draw_next(const Page& page, int row, const Item& item) {
+  const int zone = page.small ? page.columns - 2 : page.large ? 64 : 46;
+  const int end_row = row + 1 + big_rows;
+  int top = row;
+  for (const std::string& line : wrapped_clauses(item.words, page.columns - 3)) {
+    if (top < end_row) page.grid.put(top++, 2, line, Tone::reverse);
+  }
+  top = std::max(top, row + 1);
+  draw_word(page, row, top, end_row, zone, item);
+  const bool ends = item.rounds && item.rounds->can_end;
   if (page.small) {
-    const bool ends = item.rounds && item.rounds->can_end;
-    int column = page.grid.put(top + big_rows, 2, lines[0].text, Tone::strong);
-    column = page.grid.put(top + big_rows, column + 2, lines[1].text);
-    draw_give(page, top + big_rows + 1, item, ends ? 22 : page.columns);
-    if (ends) page.grid.put_right(top + big_rows + 1, page.columns - 1, "[t] IT'S THERE", Tone::strong);
-    return top + big_rows + 2;
+    const std::vector<Line> lines = details(page, item);
+    const int column = page.grid.put(end_row, 2, lines[0].text, Tone::strong);
+    page.grid.put(end_row, column + 2, lines[1].text);
+    draw_give(page, end_row + 1, item, ends ? 22 : page.columns);
+    if (ends) page.grid.put_right(end_row + 1, page.columns - 1, "[t] IT'S THERE", Tone::strong);
+    return;
   }
-  int at = top;
-  for (const Line& line : lines) {
-    if (at == top + big_rows) break;
-    const int end = page.grid.put(at, zone, line.text, line.tone, page.columns - zone - 1);
-    if (item.rounds && line.text == round_words(item)) {
-      if (end + 2 + 2 * item.rounds->max < page.columns) {
-        put_beads(page, at, end + 2, item);
-      } else if (at + 1 < top + big_rows) {
-        put_beads(page, ++at, zone, item);
-      }
-    }
-    ++at;
-  }
-  draw_give(page, top + big_rows, item, zone - 6);
-  draw_cue_keys(page, top + big_rows, zone, item);
-  return top + big_rows + 1;
+  draw_details(page, top, end_row, zone, item);
+  draw_give(page, end_row, item, zone - 6);
+  draw_cue_keys(page, end_row, zone, item);
 }
 
 void draw_nothing(const Page& page, int row) {
@@ -210,89 +208,6 @@ void draw_nothing(const Page& page, int row) {
                                    : fmt::format("free; {} {} {} in {}", first->move, first->what, first->letter,
                                                  countdown(page.until(std::max(first->soonest, page.now.kitchen))));
   page.grid.put(row + 3, 4, sentence, Tone::normal, page.columns - 5);
-}
-
-std::string time_of(const Page& page, const Item& item) {
-  if (item.state == "doing") return "doing";
-  const Duration left = page.until(item.at);
-  return (left < Duration::zero() ? "+" : "") + countdown(left);
-}
-
-// One move of the list; its capitals take further rows rather than be cut. Returns the row behind.
-int draw_item(const Page& page, int row, int end_row, int left, int right, const Item& item) {
-  const bool pressed = page.model.pressed.count(item.key) != 0;
-  const bool late = page.until(item.at) < Duration::zero() && item.state != "doing";
-  const Tone tone = pressed || item.state == "coming" ? Tone::dim : Tone::normal;
-  const int indent =
-      page.large ? static_cast<int>(std::clamp<std::int64_t>(page.until(item.at) / seconds(30), 0, 16)) : 0;
-  int at = left + indent;
-  if (item.key == page.model.chosen) page.grid.set(row, at, {page.look.pointer, Tone::strong});
-  page.grid.put_right(row, at + 7, time_of(page, item), late ? Tone::strong : tone);
-  at += 9;
-  const int move_width = page.small ? 9 : 10;
-  page.grid.put(row, at, item.move + (item.guess ? " ?" : ""), late ? Tone::strong : tone, move_width - 1);
-  at += move_width;
-  const int what_width = page.small ? std::max(4, right - at - 5) : 16;
-  page.grid.put(row, at, item.what + (item.letter.empty() ? "" : " " + item.letter), tone, what_width - 1);
-  at += what_width;
-  page.grid.put_right(row, at + 2, fmt::format("{}", item.n), tone);
-  at += 5;
-  if (page.small) {
-    if (!item.words.empty() && row + 1 < end_row) page.grid.put(++row, left + 9, item.words, Tone::strong);
-    return row + 1;
-  }
-  page.grid.put_right(row, right, item.tables, tone);
-  const int room = right - columns_of(item.tables) - 2 - at;
-  const std::string rounds = item.round > 0 ? ordinal(item.round) : "";
-  std::string quiet = item.change;
-  if (quiet.empty()) quiet = item.round > 0 ? rounds : item.how;
-  if (pressed) quiet = page.model.link.up ? "pressed" : "pressed, kept";
-  if (item.words.empty()) {
-    page.grid.put(row, at, quiet, item.change.empty() ? Tone::dim : tone, room);
-    return row + 1;
-  }
-  const std::string words = item.round > 0 ? item.words + "   " + rounds : item.words;
-  for (const std::string& line : wrapped_clauses(words, std::max(8, room))) {
-    if (row >= end_row) break;
-    page.grid.put(row++, at, line, Tone::strong);
-  }
-  return row;
-}
-
-std::string free_words(const Page& page, const FreeTime& free) {
-  const std::string who = free.of == 1            ? "free"
-                          : free.hands == free.of ? (free.of == 2 ? "both free" : "all free")
-                                                  : cardinal(free.hands) + " of you free";
-  const std::string dot = page.look.utf8 ? "·" : ".";
-  const std::string dots = fmt::format("{0}  {0}  {0}", dot);
-  return fmt::format("{}  {} {} to {}  {}", dots, who, countdown(page.until(free.from)),
-                     countdown(page.until(free.until)), dots);
-}
-
-void draw_list(const Page& page, int row, int end_row, int left, int right) {
-  std::vector<const Item*> rest;
-  const Item* hand = in_hand(page.model);
-  for (const Item& item : page.screen.list) {
-    if (&item != hand || !page.model.chosen.empty()) rest.push_back(&item);
-  }
-  std::vector<const Item*> all;
-  if (hand != nullptr && page.model.chosen.empty()) all.push_back(hand);
-  all.insert(all.end(), rest.begin(), rest.end());
-  const std::size_t shift = all.size() - rest.size();
-  const auto frees = free_times(all, hands_here(page), page.now.kitchen, free_least);
-  // In a short list the chosen row must be seen: begin further down.
-  std::size_t first = 0;
-  for (std::size_t i = 0; i < rest.size(); ++i) {
-    const int below = static_cast<int>(i) - (end_row - row);
-    if (rest[i]->key == page.model.chosen && below >= 0) first = static_cast<std::size_t>(below) + 1;
-  }
-  for (std::size_t i = first; i < rest.size() && row < end_row; ++i) {
-    for (const FreeTime& free : frees) {
-      if (free.before != i + shift || row + 1 >= end_row || page.small) continue;
-      page.grid.put(row++, left + 9, free_words(page, free), Tone::dim, right - left - 9);
-    }
-    row = draw_item(page, row, end_row, left, right, *rest[i]);
-  }
 }
 
 // A wait on the heat: the dot travels right, to where a hand is wanted.

@@ -51,6 +51,15 @@ TEST_CASE("the big word is broad where it fits, narrow where not, and plain when
         "  ##    ####\n");
 }
 
+TEST_CASE("of a move too long for big letters the first words are big") {
+  const BigWord one = big_word_that_fits("foam and spoon", 44);
+  CHECK(one.big == "foam");
+  CHECK(one.behind == "and spoon");
+  CHECK(one.letters == Letters::broad);
+  CHECK(big_word_that_fits("skin down", 44).big == "skin down");
+  CHECK(big_word_that_fits("incomprehensible", 20).letters == Letters::line);
+}
+
 TEST_CASE("every glyph is one rectangle") {
   for (const Letters letters : {Letters::broad, Letters::narrow}) {
     for (const std::string word : {"abcdefghijklm", "nopqrstuvwxyz", "0123456789", "' - , ."}) {

@@ -147,6 +147,25 @@ TEST_CASE("every size can be drawn, and text from outside cannot steer the termi
   }
 }
 
+TEST_CASE("whatever the size, words about an allergy are whole where the move is shown") {
+  StationModel model = garnish();
+  auto document = example("station.json");
+  document["next"] = "p33.toast.0";
+  const std::string words = "CLEAN PAN, NO MILK, NO SULPHITES, NO CELERY, NO MOLLUSCS, positions 2 and 5";
+  document["list"]["p33.toast.0"]["words"] = words;
+  received(model, read_station(document));
+  for (const Size size : {Size{12, 40}, Size{24, 80}, Size{40, 120}}) {
+    const Grid grid = draw_station(model, now, size, blocks());
+    INFO(grid.text());
+    for (const char* word :
+         {"CLEAN PAN", "NO MILK", "NO SULPHITES", "NO CELERY", "NO MOLLUSCS", "positions 2 and 5", "TOAST"}) {
+      // The big letters spell the move where there is room for them.
+      if (std::string(word) == "TOAST" && size.columns > 40) continue;
+      CHECK(grid.text().find(word) != std::string::npos);
+    }
+  }
+}
+
 TEST_CASE("capitals too long for their column take further rows and are not cut") {
   StationModel model = garnish();
   auto document = example("station.json");
@@ -160,7 +179,7 @@ TEST_CASE("capitals too long for their column take further rows and are not cut"
 }
 
 TEST_CASE("free time: the first free hand, and only stretches worth leaving the station for") {
-  // Worked by hand from DOMAIN's sketch of the garnish screen: two hands, ladle at 0:08 for 0:30, toast at 0:40 for
+  // Worked by hand: two hands, ladle at 0:08 for 0:30, toast at 0:40 for
   // 0:50, ladle at 1:28. Between toast and ladle one of two is free from 0:40.
   std::vector<Item> items(3);
   items[0].at = from_ms(8000), items[0].takes = seconds(30);
