@@ -144,6 +144,8 @@ bool KitchenState::place_component(int k, const Manner& manner, Attempt& attempt
   const bool in_window = ready != no_tick && ready >= window.low;
   if (in_window && (item.held.count == 0 || hold_free(item.held, ready, last_plating(k)))) {
     commit_component(k);
+  } else if (manner.relaxed && attempt.cost + broken_price(1) >= bound_) {
+    return false;  // possible perhaps, but of no use
   } else if (!manner.relaxed || !place_broken(k, window)) {
     attempt.blocker = k;
     attempt.sooner = ready == no_tick ? no_tick : meet + std::min(-1, ready - window.low);
@@ -162,6 +164,7 @@ KitchenState::Attempt KitchenState::place_at(int c, Tick meet, const Manner& man
   new_components_.clear();
   extensions_.clear();
   attempt.cost = meet_price(c, meet);
+  bound_ = bound;
   bool good = place_platings(c, meet, manner, attempt) && extend_holds(c, manner.relaxed);
   const auto components = course_components_.of(c);
   for (std::size_t i = 0; good && i < components.size(); ++i) {

@@ -252,6 +252,7 @@ class KitchenState {
   std::vector<std::pair<int, Tick>> best_;
   std::vector<int> best_components_;
   Tick best_meet_ = 0;
+  Price bound_ = no_price;   // of the attempt under way
   bool want_later_ = true;   // whether place_at looks for the next later meet when one is impossible,
   bool want_sooner_ = true;  // and for the next earlier one
   int best_pull_ = -1;
