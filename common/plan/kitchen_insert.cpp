@@ -310,7 +310,7 @@ bool KitchenState::insert_course(int c, const Manner& manner) {
     if (attempt.blocker >= 0) blocker = attempt.blocker;
     if (!attempt.fits && attempt.blocker >= 0) {
       ++failures;
-      if (attempt.crowded && ++again <= 2) continue;  // the blocker goes first now
+      if (attempt.crowded && !manner.relaxed && ++again <= 2) continue;  // the blocker goes first now
     }
     again = 0;
     if (go_late) {

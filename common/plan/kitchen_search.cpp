@@ -34,7 +34,12 @@ void KitchenSearch::choose(SplitMix& random) {
   near_.erase(near_.begin() + centre);
   const auto others = std::min(near_.size(), at(random.below(6)));
   const auto candidates = std::min(near_.size(), others + others / 2 + 1);
-  const auto distance = [&](int i) { return std::pair(std::abs(state_->wanted(pool_[at(i)]) - wanted), i); };
+  // Who wants to meet then, and who does meet then.
+  const auto distance = [&](int i) {
+    const int unit = pool_[at(i)];
+    const Tick meets = state_->meet(state_->courses_of(unit)[0]);
+    return std::pair(std::min(std::abs(state_->wanted(unit) - wanted), std::abs(meets - wanted)), i);
+  };
   std::partial_sort(near_.begin(), near_.begin() + static_cast<std::ptrdiff_t>(candidates), near_.end(),
                     [&](int a, int b) { return distance(a) < distance(b); });
   near_.resize(candidates);
