@@ -123,6 +123,7 @@ bool KitchenState::place_broken(int k, Window window) {
   };
   Price keep_broken = no_price;
   if (placed_as(false)) {
+    if (!pinned(first)) return true;  // nothing of it has begun: a lag inside need not break
     keep_broken = component_cost(k, -1, true);
     drop_component(k);
   }

@@ -69,7 +69,7 @@ bool KitchenPlanner::Impl::insert_somehow(const KitchenProblem& problem, int uni
   }
   if (cheapest <= problem.terms.price_break) return true;
   manner.relaxed = true;
-  manner.meets_max = 4;
+  manner.meets_max = 3;
   manner.failures_max = 6;
   manner.thawed = false;
   consider(unit, manner, cheapest);

@@ -9,7 +9,8 @@
 namespace nappe::plan {
 
 /// How long to go on improving: counted, never timed. The caller who has 50 ms asks for a few hundred iterations at a
-/// time and calls again with another seed while there is time.
+/// time and calls again with another seed while there is time. One iteration takes about 3 to 25 microseconds when up
+/// to four tables are polished, about 70 with a whole evening of 60.
 struct Effort {
   int iterations = 300;  ///< Tries at a better plan.
   std::uint64_t seed = 1;
@@ -25,7 +26,8 @@ class KitchenPlanner {
   KitchenPlanner& operator=(KitchenPlanner&&) noexcept;
 
   /// After an event: courses that are not `changed` and still fit their shown starts stay exactly where they are;
-  /// the others are placed anew, the nearest wanted meet first. About 10 to 50 microseconds a course placed.
+  /// the others are placed anew, what has begun first, then the nearest wanted meet. About 0.3 ms with 60 tables; some
+  /// milliseconds when windows have to break. Then `polish` the changed courses with the time that is left.
   [[nodiscard]] Schedule repair(const KitchenProblem& problem);
 
   /// Places every course anew (frozen and fixed blocks stay). Moves most starts: for the first plan, or to compare.

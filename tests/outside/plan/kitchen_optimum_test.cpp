@@ -20,8 +20,8 @@ using namespace nappe;
 
 namespace {
 
-/// The planner's cost after about 50 to 100 ms of one core, counted in iterations so that the result is the same everywhere;
-/// schedules are judged.
+/// The planner's cost after about 50 to 100 ms of one core, counted in iterations so that the result is the same
+/// everywhere; schedules are judged.
 plan::Price planned(const plan::KitchenProblem& problem, std::size_t steps) {
   REQUIRE(plan::check_problem(problem));
   plan::KitchenPlanner planner;
