@@ -212,7 +212,9 @@ TEST_CASE("station screen: the allergy stands first, in capitals, with what to d
         "oil");
   // No allergy, no words.
   state = emmer_for_6();
-  for (const auto& item : garnish(state, at(0))["list"]) CHECK_FALSE(item.contains("words"));
+  const json plain = garnish(state, at(0));
+  CHECK(plain["list"].size() == 11);
+  for (const auto& item : plain["list"]) CHECK_FALSE(item.contains("words"));
 }
 
 TEST_CASE("station screen: positions are named at plating when a pan is for several guests") {
