@@ -64,6 +64,13 @@ std::vector<std::string> help_lines(const std::vector<Binding>& table) {
   return out;
 }
 
+void draw_notice(Grid& grid, int row, const Notice& notice) {
+  const std::string tail = notice.may_insist ? "  [!] anyway" : "";
+  const int width = grid.size().columns - 2 - columns_of(tail);
+  const int end = grid.put(row, 1, notice.text, notice.refused ? Tone::reverse : Tone::strong, width);
+  grid.put(row, end, tail, Tone::strong);
+}
+
 void draw_rule(Grid& grid, const Look& look, int row, const std::string& left, const std::string& right) {
   grid.fill(row, 0, grid.size().columns, look.rule, Tone::dim);
   if (!left.empty()) grid.put(row, 1, " " + left + " ", Tone::dim);

@@ -37,6 +37,9 @@ std::string link_sentence(const Link& link, Duration utc_offset);
 void draw_box(Grid& grid, const Look& look, const std::string& title, const std::vector<std::string>& lines);
 std::vector<std::string> help_lines(const std::vector<Binding>& table);
 
+/// A notice in one row; how to say it again is never cut.
+void draw_notice(Grid& grid, int row, const Notice& notice);
+
 /// A rule across with a label near its left end and one near its right end.
 void draw_rule(Grid& grid, const Look& look, int row, const std::string& left = {}, const std::string& right = {});
 

@@ -36,6 +36,7 @@ struct Notice {
   std::string text;
   std::int64_t until_ms = 0;  ///< On the client's steady clock: it is a person who reads.
   bool refused = false;
+  bool may_insist = false;  ///< `insist` would say it again.
 };
 
 /// A press that the same key can still take back.

@@ -219,7 +219,7 @@ void answered(PassModel& model, const Ask& ask, const std::string& problem, bool
   const bool insistable =
       may_insist && ask.action.find("\"sure\"") == std::string::npos && ask.action.find("{\"gone\"") == 0;
   if (insistable) model.refused = ask;
-  model.notice = {insistable ? problem + "  [!] anyway" : problem, now.steady_ms + refused_ms, true};
+  model.notice = {problem, now.steady_ms + refused_ms, true, insistable};
 }
 
 void received(PassModel& model, PassScreen screen) { model.screen = std::move(screen); }

@@ -153,13 +153,14 @@ void draw_knot(const Page& page, int row, const CourseLine& course, bool open) {
   std::string says = waiting ? "could meet " + hour_minute(*at, page.offset()) : clock_text(*at, page.offset());
   if (drifts) says += fmt::format(" +{}", countdown(course.drift));
   const int all = columns_of(says) + (allergies.empty() ? 0 : columns_of(allergies) + 2);
-  const int room = page.edge - knot - 2;
+  const int room = page.edge - knot - 4;
   if (waiting && all > room) says = hour_minute(*at, page.offset());
   const int width = columns_of(says);
   const Tone tone = waiting ? Tone::dim : drifts ? Tone::strong : Tone::normal;
   // A course drawn open has its threads below and the left side free; one in a single row has its line there.
   const bool left = open ? knot - width - 2 >= page.from : width > room;
-  const int says_at = left ? knot - width - 1 : knot + 2;
+  const int promised = drifts ? page.column(*course.meet) : knot;
+  const int says_at = left ? knot - width - 1 : std::max(knot, promised) + 2;
   const int end = put_on_axis(page, row, says_at, says, tone);
   if (!allergies.empty()) {
     const bool right = !left && end + 2 + columns_of(allergies) <= page.edge;
@@ -352,7 +353,7 @@ void draw_keys(const Page& page, int row) {
   const PassModel& model = page.model;
   const int width = page.grid.size().columns - 2;
   if (!model.notice.text.empty()) {
-    page.grid.put(row, 1, model.notice.text, model.notice.refused ? Tone::reverse : Tone::strong, width);
+    draw_notice(page.grid, row, model.notice);
     return;
   }
   const std::string link = link_sentence(model.link, page.offset());

@@ -217,7 +217,7 @@ void answered(StationModel& model, const Ask& ask, const std::string& problem, b
   const bool insistable = may_insist && !ask.undo && ask.action.find("\"sure\"") == std::string::npos &&
                           ask.action.find("finish_step") != std::string::npos;
   if (insistable) model.refused = ask;
-  model.notice = {insistable ? problem + "  [!] anyway" : problem, now.steady_ms + refused_ms, true};
+  model.notice = {problem, now.steady_ms + refused_ms, true, insistable};
 }
 
 void received(StationModel& model, StationScreen screen) {

@@ -264,7 +264,7 @@ void draw_foot(const Page& page, int row) {
 void draw_keys(const Page& page, int row) {
   const StationModel& model = page.model;
   if (!model.notice.text.empty()) {
-    page.grid.put(row, 1, model.notice.text, model.notice.refused ? Tone::reverse : Tone::strong, page.columns - 2);
+    draw_notice(page.grid, row, model.notice);
     return;
   }
   if (model.last) {

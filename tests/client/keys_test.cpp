@@ -126,7 +126,9 @@ TEST_CASE("a refusal is one line for some seconds, and can be said again with su
   received(model, read_station(document));
   const auto asks = press(model, key(U' '), at(0));
   answered(model, asks.front(), "emmer E must rest another 1:10", true, at(100));
-  CHECK(model.notice.text == "emmer E must rest another 1:10  [!] anyway");
+  CHECK(model.notice.text == "emmer E must rest another 1:10");
+  CHECK(model.notice.may_insist);
+  CHECK(draw_station(model, at(200), {12, 40}, blocks()).text().find("[!] anyway") != std::string::npos);
   CHECK(draw_station(model, at(200), {24, 80}, blocks()).text().find("must rest another") != std::string::npos);
   const auto sure = std::get<line::FinishStep>(read(press(model, key(U'!'), at(500))));
   CHECK(sure.sure);

@@ -147,6 +147,20 @@ TEST_CASE("every size can be drawn, and text from outside cannot steer the termi
   }
 }
 
+TEST_CASE("the promise of a late course never stands on its time") {
+  // Meets 13:30 from now, expected a minute and a half later: near the left end, where the time stands at the right.
+  auto document = example("pass.json");
+  auto& course = document["tables"]["9"]["courses"]["starters"];
+  course["meet_ms"] = example_now + 1110000;
+  course["expected_ms"] = example_now + 1150000;
+  course["drift_ms"] = 40000;
+  PassModel model = pass();
+  received(model, read_pass(document));
+  const std::string text = draw_pass(model, now, {24, 80}, blocks()).text();
+  INFO(text);
+  CHECK(text.find("20:42:50 +0:40") != std::string::npos);
+}
+
 TEST_CASE("whatever the size, words about an allergy are whole where the move is shown") {
   StationModel model = garnish();
   auto document = example("station.json");
