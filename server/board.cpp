@@ -6,11 +6,11 @@
 #include <nlohmann/json.hpp>
 
 #include "common/wire/merge_patch.hpp"
+#include "common/wire/parse.hpp"
 
 namespace nappe::server {
 
 struct Board::Screen {
-  std::string text;
   nlohmann::json document;
   std::int64_t number = 1;
   std::deque<Frame> patches;  ///< The last one leads to `number`, the one before it to `number - 1`, ...
@@ -27,14 +27,11 @@ std::vector<std::string> Board::names() const {
   return names;
 }
 
-Result<Frame> Board::show(const std::string& name, const std::string& text) {
-  const auto found = screens_.find(name);
-  if (found != screens_.end() && found->second->text == text) return Frame();
-  auto fresh = nlohmann::json::parse(text, nullptr, false);
+Result<Frame> Board::show(const std::string& name, nlohmann::json fresh) {
   if (!fresh.is_object()) return Error{Errc::invalid, "the document of screen " + name + " is not a JSON object"};
+  const auto found = screens_.find(name);
   if (found == screens_.end()) {
     auto screen = std::make_unique<Screen>();
-    screen->text = text;
     screen->document = std::move(fresh);
     Frame whole = document_frame(name, *screen);
     screens_.emplace(name, std::move(screen));
@@ -42,14 +39,13 @@ Result<Frame> Board::show(const std::string& name, const std::string& text) {
   }
   Screen& screen = *found->second;
   const auto patch = wire::merge_patch_diff(screen.document, fresh);
-  screen.text = text;
+  if (patch.empty()) return Frame();
   screen.document = std::move(fresh);
-  if (patch.empty()) return Frame();  // the same members in another order
   screen.number += 1;
   screen.whole.reset();
   auto frame =
       std::make_shared<const std::string>(fmt::format(R"({{"type":"patch","screen":{},"number":{},"patch":{}}})",
-                                                      nlohmann::json(name).dump(), screen.number, patch.dump()));
+                                                      wire::write_json(name), screen.number, wire::write_json(patch)));
   screen.patches.push_back(frame);
   if (screen.patches.size() > patches_max_) screen.patches.pop_front();
   return Frame(frame);
@@ -66,14 +62,14 @@ std::vector<Frame> Board::catch_up(const std::string& name, const std::string& e
   return {screen.patches.end() - (screen.number - number), screen.patches.end()};
 }
 
-const std::string& Board::document(const std::string& screen) const { return screens_.at(screen)->text; }
+const nlohmann::json& Board::document(const std::string& screen) const { return screens_.at(screen)->document; }
 std::int64_t Board::number(const std::string& screen) const { return screens_.at(screen)->number; }
 
 Frame Board::document_frame(const std::string& name, const Screen& screen) const {
   if (!screen.whole) {
     screen.whole = std::make_shared<const std::string>(
         fmt::format(R"({{"type":"document","screen":{},"epoch":"{}","number":{},"document":{}}})",
-                    nlohmann::json(name).dump(), epoch_, screen.number, screen.text));
+                    wire::write_json(name), epoch_, screen.number, wire::write_json(screen.document)));
   }
   return screen.whole;
 }

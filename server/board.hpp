@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <map>
 #include <memory>
+#include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <vector>
 
@@ -26,10 +27,9 @@ class Board {
   [[nodiscard]] bool has(const std::string& screen) const { return screens_.contains(screen); }
   [[nodiscard]] std::vector<std::string> names() const;
 
-  /// Takes the screen's new document (JSON text of an object). Answers the frame that everyone who has the document
-  /// before must get: a patch, or the whole document when it is the screen's first; null when nothing changed.
-  /// `invalid` if the text is no JSON object.
-  Result<Frame> show(const std::string& screen, const std::string& document);
+  /// Takes the screen's new document. Answers the frame that everyone who has the document before must get: a patch, or
+  /// the whole document when it is the screen's first; null when nothing changed. `invalid` if it is no JSON object.
+  Result<Frame> show(const std::string& screen, nlohmann::json document);
 
   /// The screen is no more (a kitchen without that station).
   void remove(const std::string& screen);
@@ -39,8 +39,8 @@ class Board {
   [[nodiscard]] std::vector<Frame> catch_up(const std::string& screen, const std::string& epoch,
                                             std::int64_t number) const;
 
-  /// The document as JSON text and its number; the screen must be there.
-  [[nodiscard]] const std::string& document(const std::string& screen) const;
+  /// The document and its number; the screen must be there.
+  [[nodiscard]] const nlohmann::json& document(const std::string& screen) const;
   [[nodiscard]] std::int64_t number(const std::string& screen) const;
 
  private:

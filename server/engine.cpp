@@ -8,6 +8,7 @@
 #include <boost/asio/thread_pool.hpp>
 #include <deque>
 #include <map>
+#include <nlohmann/json.hpp>
 
 #include "common/line/line.hpp"
 #include "common/plan/plan.hpp"
@@ -90,7 +91,8 @@ struct Engine::Impl {
   // How it stands.
   bool in_flight = false;
   bool stopping = false;
-  bool dirty = false;  ///< The state has changed since the screens were shown.
+  std::optional<Instant> screens_change;  ///< When time alone changes a screen.
+  bool dirty = false;                     ///< The state has changed since the screens were shown.
   std::optional<Error> failed;
   std::function<void()> stopped;
   Steady committing{};
@@ -306,16 +308,18 @@ void Engine::Impl::plan_and_show(Instant now) {
   plan = std::move(made).value();
   parts.metrics.planned(seconds_since(shown));
   const Steady begun = SteadyClock::now();
-  const auto screens = wire::screen_names(state);
-  parts.keep_only(screens);
+  auto screens = guarded("screens", [&] { return wire::build_screens(state, *plan, now); });
+  if (!screens) return;
+  std::vector<std::string> names;
+  for (const auto& [screen, document] : screens->documents) names.push_back(screen);
+  parts.keep_only(names);
   std::size_t changed = 0;
-  for (const std::string& screen : screens) {
-    const auto document = guarded("screen", [&] { return wire::screen_document(state, *plan, screen, now); });
-    if (!document) continue;
-    const auto done = *document ? parts.show(screen, **document) : Result<bool>(document->error());
+  for (auto& [screen, document] : screens->documents) {
+    const auto done = parts.show(screen, std::move(document));
     if (!done) log_error(fmt::format("screen not shown screen={} reason=\"{}\"", screen, done.error().detail));
     if (done && *done) changed += 1;
   }
+  screens_change = screens->changes_at;
   parts.metrics.screens_built(seconds_since(begun), changed);
 }
 
@@ -329,16 +333,20 @@ std::chrono::milliseconds Engine::Impl::refresh_wait() const {
 /// Sleeps until the line has something to say, or the forecasts have aged.
 void Engine::Impl::set_timer() {
   if (stopping || failed) return;
-  Steady wake = SteadyClock::now() + refresh_wait();
-  if (const auto due = line::next_deadline(state)) {
-    // Never at once again: a deadline that brings no event must not turn the timer into a busy loop.
-    const Steady soonest = SteadyClock::now() + std::chrono::milliseconds(*due <= state.now ? 100 : 1);
-    wake = std::min(wake, std::max(clock.when(*due), soonest));
-  }
+  const Steady now = SteadyClock::now();
+  Steady wake = now + refresh_wait();
+  // Never at once again: an instant that brings nothing new must not turn the timer into a busy loop.
+  const auto wake_for = [&](const std::optional<Instant>& due) {
+    if (due)
+      wake = std::min(wake, std::max(clock.when(*due), now + std::chrono::milliseconds(*due <= state.now ? 100 : 1)));
+  };
+  wake_for(line::next_deadline(state));
+  wake_for(screens_change);
   timer.expires_at(wake);
   timer.async_wait([this, set = ++timer_set](const boost::system::error_code& error) {
     if (error || set != timer_set || in_flight || failed || stopping) return;
-    if (SteadyClock::now() - shown >= refresh_wait()) dirty = true;
+    if (SteadyClock::now() - shown >= refresh_wait() || (screens_change && *screens_change <= kitchen_now()))
+      dirty = true;
     run_group();
   });
 }
@@ -352,7 +360,7 @@ Engine::Engine(asio::io_context& context, EngineParts parts, KitchenClock clock,
 Engine::~Engine() { impl_->disk.join(); }
 
 Status Engine::replay() {
-  const auto last = server::replay(impl_->parts.reader, impl_->state);
+  const auto last = fold_last_service(impl_->parts.reader, impl_->state);
   if (!last) return last.error();
   impl_->last = *last;
   // The clock may have been resumed from a wall that was set back: kitchen time goes on from the last event.

@@ -11,6 +11,7 @@
 #include <chrono>
 #include <functional>
 #include <memory>
+#include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <string>
 #include <vector>
@@ -41,7 +42,7 @@ struct EngineParts {
   /// The house's present document, read anew from its folder: what OpenService without a document opens on.
   std::function<Result<std::string>()> kitchen_document;
   /// Called with every screen that is there, in order; tells the board and the subscribers. Whether it changed.
-  std::function<Result<bool>(const std::string& screen, const std::string& document)> show;
+  std::function<Result<bool>(const std::string& screen, nlohmann::json document)> show;
   /// Called with the names of all screens there are now, before they are shown.
   std::function<void(const std::vector<std::string>& screens)> keep_only;
 };

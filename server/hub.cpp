@@ -55,8 +55,8 @@ void Hub::leave(Subscriber& subscriber) {
   }
 }
 
-Result<bool> Hub::show(const std::string& screen, const std::string& document) {
-  const auto frame = board_.show(screen, document);
+Result<bool> Hub::show(const std::string& screen, nlohmann::json document) {
+  const auto frame = board_.show(screen, std::move(document));
   if (!frame) return frame.error();
   if (!*frame) return false;
   if (const auto found = watching_.find(screen); found != watching_.end()) {

@@ -39,7 +39,7 @@ class Hub {
   void leave(Subscriber& subscriber);
 
   /// Shows a screen's new document to all who watch it. Whether it changed.
-  Result<bool> show(const std::string& screen, const std::string& document);
+  Result<bool> show(const std::string& screen, nlohmann::json document);
   /// Takes away the screens that are not among these.
   void keep_only(const std::vector<std::string>& screens);
 

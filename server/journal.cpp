@@ -24,6 +24,7 @@ CREATE TABLE commands(id TEXT PRIMARY KEY NOT NULL, digest TEXT NOT NULL, by TEX
                       seq_first INTEGER, seq_last INTEGER, answer TEXT NOT NULL) STRICT, WITHOUT ROWID;
 CREATE TABLE events(seq INTEGER PRIMARY KEY NOT NULL, command_id TEXT NOT NULL, at_ms INTEGER NOT NULL,
                     at TEXT NOT NULL, name TEXT NOT NULL, body TEXT NOT NULL, chain TEXT NOT NULL) STRICT;
+CREATE INDEX nights ON events(seq, name) WHERE name IN ('service_opened', 'service_closed');
 )sql";
 
 std::string hex(const std::array<unsigned char, crypto_hash_sha256_BYTES>& hash) {
@@ -316,6 +317,22 @@ Result<std::int64_t> JournalReader::last() {
 Result<std::int64_t> JournalReader::count_commands() {
   return reading(impl_->path, [&]() -> Result<std::int64_t> {
     return impl_->database.execAndGet("SELECT count(*) FROM commands").getInt64();
+  });
+}
+
+Result<std::int64_t> JournalReader::last_opening() {
+  return reading(impl_->path, [&]() -> Result<std::int64_t> {
+    SQLite::Statement rows(impl_->database,
+                           "SELECT seq, name FROM events WHERE name IN ('service_opened', 'service_closed') "
+                           "ORDER BY seq DESC");
+    // Backwards: past the closing of the last service, if it is closed, to the last closing before it.
+    std::int64_t opening = 0;
+    while (rows.executeStep()) {
+      const bool opened = std::string_view(rows.getColumn(1).getText()) == "service_opened";
+      if (!opened && opening > 0) break;
+      if (opened) opening = rows.getColumn(0).getInt64();
+    }
+    return opening;
   });
 }
 

@@ -17,6 +17,7 @@
 //             seq_first, seq_last   its events; null: it was refused, or there was nothing left to do
 //             answer      what the client was told, as JSON text
 //   meta      key, value  "format": "1"; "clock": the demo clock's anchor
+//   nights    an index of the openings and closings, so that a start finds the last one at once
 //
 // WAL with synchronous=FULL: append() returns after the fsync. One process writes (a lock file beside the journal holds
 // others off); anybody may read meanwhile.
@@ -110,6 +111,9 @@ class JournalReader {
   Result<std::optional<std::string>> meta(std::string_view key);
   Result<std::int64_t> last();
   Result<std::int64_t> count_commands();
+  /// Number of the event that opened the last service when it was closed; 0: none. (A "service_opened" while one is
+  /// open only brings a new version of the kitchen.)
+  Result<std::int64_t> last_opening();
   /// Computes the chain anew and checks that numbers have no gap and every event's command is there; one sentence
   /// naming the first event that does not fit.
   Status check();

@@ -13,6 +13,7 @@
 #include <cstdio>
 #include <fstream>
 #include <iostream>
+#include <nlohmann/json.hpp>
 
 #include "common/line/ticket_line.hpp"
 #include "server/api.hpp"
@@ -175,12 +176,13 @@ int serve(const Config& config, Journals journals) {
   std::unique_ptr<House> house;
   asio::io_context context{1};
 
-  EngineParts parts{*journals.writer,
-                    *journals.reader,
-                    metrics,
-                    document,
-                    [&hub](const std::string& screen, const std::string& text) { return hub.show(screen, text); },
-                    [&hub](const std::vector<std::string>& screens) { hub.keep_only(screens); }};
+  EngineParts parts{
+      *journals.writer,
+      *journals.reader,
+      metrics,
+      document,
+      [&hub](const std::string& screen, nlohmann::json fresh) { return hub.show(screen, std::move(fresh)); },
+      [&hub](const std::vector<std::string>& screens) { hub.keep_only(screens); }};
   Engine engine(context, std::move(parts), *clock);
   if (const auto replayed = engine.replay(); !replayed) return give_up(replayed.error());
   ApiParts api_parts{engine,     hub, *journals.reader, metrics, document, line::read_ticket_line, config.web_folder,

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <limits>
 
 #include "common/line/line.hpp"
@@ -26,16 +27,24 @@ Status apply_stored(const StoredEvent& stored, line::State& state) {
   return Done{};
 }
 
-}  // namespace
-
-Result<std::int64_t> replay(JournalReader& reader, line::State& state) {
-  std::int64_t last = 0;
-  const auto read = reader.read(0, std::numeric_limits<std::int64_t>::max(), [&](const StoredEvent& stored) {
+Result<std::int64_t> fold_from(JournalReader& reader, std::int64_t after, line::State& state) {
+  std::int64_t last = after;
+  const auto read = reader.read(after, std::numeric_limits<std::int64_t>::max(), [&](const StoredEvent& stored) {
     last = stored.seq;
     return apply_stored(stored, state);
   });
   if (!read) return read.error();
   return last;
+}
+
+}  // namespace
+
+Result<std::int64_t> fold_all(JournalReader& reader, line::State& state) { return fold_from(reader, 0, state); }
+
+Result<std::int64_t> fold_last_service(JournalReader& reader, line::State& state) {
+  const auto opening = reader.last_opening();
+  if (!opening) return opening.error();
+  return fold_from(reader, std::max<std::int64_t>(*opening, 1) - 1, state);
 }
 
 }  // namespace nappe::server

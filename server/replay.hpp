@@ -9,6 +9,10 @@ namespace nappe::server {
 
 /// Applies every event of the journal to the state, in order; the number of the last one. `unavailable` names the first
 /// event that cannot be read or does not fit.
-Result<std::int64_t> replay(JournalReader& reader, line::State& state);
+Result<std::int64_t> fold_all(JournalReader& reader, line::State& state);
+
+/// The same state, reached from the opening of the last service: opening a closed service forgets all before it. So a
+/// start takes as long as one night, however many the journal holds.
+Result<std::int64_t> fold_last_service(JournalReader& reader, line::State& state);
 
 }  // namespace nappe::server

@@ -32,7 +32,7 @@ struct Client {
   }
 };
 
-std::string count_document(int n) { return json{{"n", n}, {"service", {{"open", true}}}}.dump(); }
+json count_document(int n) { return {{"n", n}, {"service", {{"open", true}}}}; }
 
 }  // namespace
 
@@ -49,19 +49,12 @@ TEST_CASE("the first document goes out whole, later ones as patches") {
   CHECK(board.number("pass") == 2);
 }
 
-TEST_CASE("the same document in another order of members is no change") {
-  Board board("e1", 8);
-  REQUIRE(board.show("pass", R"({"a":1,"b":2})"));
-  CHECK(*board.show("pass", R"({"b":2,"a":1})") == nullptr);
-  CHECK(board.number("pass") == 1);
-}
-
 TEST_CASE("a document that is no object is refused and changes nothing") {
   Board board("e1", 8);
-  REQUIRE(board.show("pass", R"({"a":1})"));
-  CHECK_FALSE(board.show("pass", "[1]"));
-  CHECK_FALSE(board.show("pass", "{"));
-  CHECK(board.document("pass") == R"({"a":1})");
+  REQUIRE(board.show("pass", {{"a", 1}}));
+  CHECK_FALSE(board.show("pass", json::array({1})));
+  CHECK_FALSE(board.show("pass", json(json::value_t::discarded)));
+  CHECK(board.document("pass") == json{{"a", 1}});
 }
 
 TEST_CASE("who comes back gets what was missed, or the whole document when that is gone") {
@@ -97,7 +90,7 @@ TEST_CASE("a client that comes and goes always ends with the present document") 
     for (int turn = 0; turn < 60; ++turn) {
       document["k" + std::to_string(random.between(0, 4))] = random.between(0, 3);
       if (random.chance(0.2)) document.erase("k" + std::to_string(random.between(0, 4)));
-      const auto frame = board.show("pass", document.dump());
+      const auto frame = board.show("pass", document);
       REQUIRE(frame);
       if (connected && *frame) client.take(*frame);
       if (random.chance(0.15)) connected = false;

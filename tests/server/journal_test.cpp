@@ -250,3 +250,26 @@ TEST_CASE("after a failed write or sync the journal refuses everything and holds
     }
   }
 }
+
+TEST_CASE("the last opening is that of the last service, open or closed, not the adoption of a new kitchen") {
+  const std::vector<std::pair<std::vector<const char*>, std::int64_t>> cases = {
+      {{}, 0},
+      {{"service_opened", "ticket_sent"}, 1},
+      {{"service_opened", "service_closed"}, 1},
+      {{"service_opened", "service_closed", "service_opened", "ticket_sent"}, 3},
+      {{"service_opened", "service_closed", "service_opened", "service_opened", "ticket_sent"}, 3},
+      {{"service_opened", "service_closed", "service_opened", "service_opened", "service_closed"}, 3},
+      {{"service_opened", "ticket_sent", "service_opened", "ticket_sent"}, 1}};
+  for (const auto& [names, opening] : cases) {
+    const TemporaryFolder folder;
+    const auto writer = JournalWriter::open(folder.file("j.db"));
+    REQUIRE(writer);
+    JournalGroup group;
+    group.first = 1;
+    for (const char* name : names) group.events.push_back({"", from_ms(1), name, "{}"});
+    REQUIRE((*writer)->append(group));
+    const auto reader = JournalReader::open(folder.file("j.db"));
+    REQUIRE(reader);
+    CHECK((*reader)->last_opening().value() == opening);
+  }
+}

@@ -153,12 +153,12 @@ int main(int argc, char** argv) {
   if (!reader) return 1;
   const auto begun = std::chrono::steady_clock::now();
   line::State state;
-  const auto last = replay(**reader, state);
+  const auto last = fold_all(**reader, state);
   const double ms = std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now() - begun).count();
   if (!last) {
     fmt::print(stderr, "make_journal: {}\n", last.error().detail);
     return 1;
   }
-  fmt::print("replay: {} events in {:.0f} ms, {:.2f} us an event\n", *last, ms, 1000 * ms / static_cast<double>(*last));
+  fmt::print("fold of all: {} events in {:.0f} ms, {:.2f} us an event\n", *last, ms, 1000 * ms / static_cast<double>(*last));
   return 0;
 }
