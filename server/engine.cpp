@@ -81,6 +81,7 @@ struct Engine::Impl {
   EngineLimits limits;
   line::State state;
   std::optional<plan::Plan> plan;
+  plan::Planner planner;
   std::int64_t last = 0;  ///< Number of the last event applied to `state`.
   // What is asked and owed.
   std::deque<Waiting> waiting;
@@ -160,6 +161,13 @@ void Engine::Impl::take(Waiting asked, Instant now) {
     auto document = parts.kitchen_document();
     if (!document) return refuse(asked.reply, document.error());  // not remembered: the files can be mended
     open->document = std::move(document).value();
+  }
+  if (auto* fire = std::get_if<line::Fire>(&asked.command.action); fire != nullptr && !fire->meet_ms) {
+    // What is promised counts those who are cooking already. A course that cannot be fired is refused by decide.
+    const auto meet = guarded("meet", [&] {
+      return planner.meet_if_fired(state, {fire->ticket, fire->course}, now, plan ? &*plan : nullptr);
+    });
+    if (meet && *meet) fire->meet_ms = to_ms(**meet);
   }
   decide(std::move(asked), now);
 }
@@ -303,7 +311,7 @@ void Engine::Impl::show() {
 }
 
 void Engine::Impl::plan_and_show(Instant now) {
-  auto made = guarded("plan", [&] { return plan::make_plan(state, now, plan ? &*plan : nullptr); });
+  auto made = guarded("plan", [&] { return planner.make(state, now, plan ? &*plan : nullptr); });
   if (!made) return;  // the screens stay as they were
   plan = std::move(made).value();
   parts.metrics.planned(seconds_since(shown));

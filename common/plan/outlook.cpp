@@ -13,6 +13,8 @@ using line::Pan;
 
 constexpr Duration slot_length = minutes(5);
 constexpr Duration load_horizon = minutes(60);
+// Less than this is nobody's being behind.
+constexpr Duration noticeable = seconds(10);
 
 // Variance of what is left of a pan, in square seconds.
 double variance_left(const kitchen::Component& component, const PanPlan& plan) {
@@ -66,7 +68,7 @@ void find_behind(const std::vector<Work>& work, double hands, Instant now, Stati
     sum += one.takes;
     const Duration need = hands > 0 ? from_seconds(in_seconds(sum) / hands) : load_horizon;
     const Duration behind = need - (one.due - now);
-    if (behind <= Duration::zero()) continue;
+    if (behind < noticeable) continue;
     if (station.behind == Duration::zero()) {
       station.hurts_table = one.table;
       station.behind_from = one.due;

@@ -1,6 +1,7 @@
 #include "common/plan/plan.hpp"
 
 #include <algorithm>
+#include <vector>
 
 #include "common/plan/alone.hpp"
 #include "common/plan/kitchen_planner.hpp"
@@ -30,14 +31,35 @@ Plan Planner::make(const line::State& state, Instant now, const Plan* before) {
   if (!service.courses.empty()) {
     Schedule schedule = impl_->planner.repair(service.problem);
     // Without an event there is nothing to improve: what cooks were told stands.
-    const auto& courses = service.problem.courses;
-    const bool event = std::any_of(courses.begin(), courses.end(), [](const Course& course) { return course.changed; });
-    if (event && effort_.iterations > 0) schedule = impl_->planner.improve(service.problem, schedule, effort_);
+    std::vector<int> touched;
+    for (std::size_t c = 0; c < service.problem.courses.size(); ++c)
+      if (service.problem.courses[c].changed) touched.push_back(static_cast<int>(c));
+    if (!touched.empty() && effort_.iterations > 0)
+      schedule = impl_->planner.polish(service.problem, schedule, touched, effort_);
     write_schedule(service, schedule, state, plan);
   }
   give_words(state, plan);
   look_at_stations(state, plan);
   return plan;
+}
+
+std::optional<Instant> Planner::meet_if_fired(const line::State& state, const line::CourseKey& key, Instant now,
+                                              const Plan* before) {
+  line::State fired = state;
+  const auto ticket = fired.tickets.find(key.ticket);
+  line::Course* course = ticket == fired.tickets.end() ? nullptr : ticket->second.find_course(key.course);
+  if (course == nullptr || ticket->second.cancelled || course->state != line::CourseState::waiting) return std::nullopt;
+  course->state = line::CourseState::fired;
+  course->fired_at = now;
+  course->meet = now;
+  for (const line::Pan* pan : fired.pans_of(key)) {
+    const auto ahead = line::steps_ahead(fired.component_of(*pan), *pan, now);
+    course->meet = std::max(*course->meet, now + line::time_left(ahead));
+  }
+  const Plan plan = make(fired, now, before);
+  const auto planned = plan.courses.find(key);
+  if (planned == plan.courses.end()) return std::nullopt;
+  return std::chrono::ceil<std::chrono::seconds>(planned->second.meet);
 }
 
 }  // namespace nappe::plan

@@ -67,7 +67,7 @@ struct Plan {
 class Planner {
  public:
   /// `effort`: how long to go on improving after each event, counted in tries (kitchen_planner.hpp).
-  explicit Planner(Effort effort = {30, 1});
+  explicit Planner(Effort effort = {40, 1});
   ~Planner();
   Planner(Planner&&) noexcept;
   Planner& operator=(Planner&&) noexcept;
@@ -75,6 +75,11 @@ class Planner {
   /// `before` is the plan that was shown until now (or null): what a cook was told for the next minute stays, and a
   /// change moves as little as it must.
   Plan make(const line::State& state, Instant now, const Plan* before);
+
+  /// When a waiting course would meet if it were fired now, among all that is fired already: what firing it without a
+  /// meet promises. Nothing when there is no such course waiting.
+  std::optional<Instant> meet_if_fired(const line::State& state, const line::CourseKey& course, Instant now,
+                                       const Plan* before);
 
  private:
   struct Impl;

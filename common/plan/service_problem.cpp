@@ -20,6 +20,10 @@ constexpr double stand_seconds = 40;
 constexpr Price price_move_soon = 5;
 constexpr Price price_move_later = 1;
 constexpr Duration soon = minutes(5);
+// Nobody turns a thing to the second: the hand behind a wait may come this much later, at a price, and later still
+// where the wait itself bears it.
+constexpr Duration hand_slack = seconds(10);
+constexpr Price price_slack = 2;
 
 Tick ticks_up(Duration d) {
   const auto t = tick_length.count();
@@ -58,6 +62,7 @@ class Builder {
     collect();
     for (const auto& [key, pans] : by_course_) add_course(key, pans);
     for (const auto& [id, feeds] : feeds_) add_pan(*s_.find_pan(id), feeds);
+    show_pulls();
     return std::move(out_);
   }
 
@@ -137,6 +142,16 @@ class Builder {
     plating.shown_start = course.shown_meet;
     const int plate = add_plate(out_.problem, index, plating, {});
     for (const Pan* pan : pans) feeds_[pan->id].push_back({index, plate});
+  }
+
+  void show_pulls() {
+    if (before_ == nullptr) return;
+    for (std::size_t c = 0; c < out_.courses.size(); ++c) {
+      const auto shown = before_->courses.find(out_.courses[c]);
+      if (shown == before_->courses.end() || shown->second.tentative) continue;
+      for (std::size_t k = 0; k < out_.pans.size(); ++k)
+        if (out_.pans[k].pan == shown->second.pull) out_.problem.courses[c].shown_pull = static_cast<int>(k);
+    }
   }
 
   // An event touched the course: it is new, its meet was moved, or a pan of it stands elsewhere than was planned.
@@ -223,6 +238,16 @@ class Builder {
     return ticks_down(std::min(wish, component.keep / 2));
   }
 
+  // How long this hand step may be put off after what comes before it.
+  static Duration slack_before(const kitchen::Component& component, const std::vector<Ahead>& ahead, std::size_t i,
+                               int n) {
+    const auto& step = component.steps[static_cast<std::size_t>(ahead[i].step)];
+    if (ahead[i].running || !step.by_hand() || i == 0) return Duration::zero();
+    const auto& before = component.steps[static_cast<std::size_t>(ahead[i - 1].step)];
+    if (before.kind != StepKind::wait) return step.pause;
+    return std::max({step.pause, hand_slack, before.longest(n) - before.usual(n)});
+  }
+
   // Rigid runs of steps become blocks; a rest or a pause point is the link between two.
   void add_steps(const Pan& pan, const kitchen::Component& component, int n, PlacedPan& placed) {
     const auto ahead = line::steps_ahead(component, pan, now_);
@@ -268,10 +293,10 @@ class Builder {
         }
         continue;
       }
-      if (step.pause > Duration::zero() && !inside.empty() && !one.running) {
+      if (const Duration slack = slack_before(component, ahead, i, n); slack > Duration::zero() && !inside.empty()) {
         Link link;
-        link.lag_max = ticks_down(step.pause);
-        link.price_stand = 1;
+        link.lag_max = ticks_down(slack);
+        link.price_stand = step.pause > Duration::zero() ? 1 : price_slack;
         const auto& held_by = component.steps[static_cast<std::size_t>(ahead[i - 1].step)];
         auto held = uses_of(pan, held_by, n, 0, 1);
         if (held_by.by_hand() && !held.empty()) held.erase(held.begin());
