@@ -159,15 +159,17 @@ void draw_knot(const Page& page, int row, const CourseLine& course, bool open) {
   const Tone tone = waiting ? Tone::dim : drifts ? Tone::strong : Tone::normal;
   // A course drawn open has its threads below and the left side free; one in a single row has its line there.
   const bool left = open ? knot - width - 2 >= page.from : width > room;
-  const int promised = drifts ? page.column(*course.meet) : knot;
-  const int says_at = left ? knot - width - 1 : std::max(knot, promised) + 2;
-  const int end = put_on_axis(page, row, says_at, says, tone);
+  const int says_at = left ? knot - width - 1 : knot + 2;
+  int end = put_on_axis(page, row, says_at, says, tone);
   if (!allergies.empty()) {
-    const bool right = !left && end + 2 + columns_of(allergies) <= page.edge;
     const int before = (left ? says_at : knot) - columns_of(allergies) - 2;
-    put_on_axis(page, row, right ? end + 2 : std::max(page.from, before), allergies, Tone::strong);
+    const bool right = !left && (end + 2 + columns_of(allergies) <= page.edge || before < page.from);
+    const int behind = put_on_axis(page, row, right ? end + 2 : std::max(page.from, before), allergies, Tone::strong);
+    if (right) end = behind;
   }
-  if (drifts) page.grid.set(row, page.column(*course.meet), {page.look.promised, Tone::dim});
+  // The promise is worth a sign where it does not stand in the words.
+  const int promised = drifts ? page.column(*course.meet) : knot;
+  if (left || promised > end) page.grid.set(row, promised, {page.look.promised, Tone::dim});
   page.grid.set(row, knot, {waiting ? page.look.waiting : page.look.knot, waiting ? Tone::dim : Tone::strong});
 }
 

@@ -34,7 +34,7 @@ Columns columns_for(const StationPage& page, const std::vector<const Item*>& ite
     out.move = std::max(out.move, columns_of(item->move) + (item->guess ? 4 : 2));
     out.what = std::max(out.what, columns_of(item->what) + columns_of(item->letter) + 3);
   }
-  out.move = std::min(out.move, page.small ? 10 : 16);
+  out.move = std::min(out.move, page.small ? 10 : 14);
   out.what = std::min(out.what, 17);
   return out;
 }
@@ -50,7 +50,7 @@ int draw_item(const StationPage& page, int row, int left, int right, const Colum
   const bool late = page.until(item.at) < Duration::zero() && item.state != "doing";
   const Tone tone = pressed || item.state == "coming" ? Tone::dim : Tone::normal;
   const int indent =
-      page.large ? static_cast<int>(std::clamp<std::int64_t>(page.until(item.at) / seconds(30), 0, 16)) : 0;
+      page.large ? static_cast<int>(std::clamp<std::int64_t>(page.until(item.at) / minutes(1), 0, 10)) : 0;
   int at = left + indent;
   if (item.key == page.model.chosen) page.grid.set(row, at, {page.look.pointer, Tone::strong});
   page.grid.put_right(row, at + 7, time_of(page, item), late ? Tone::strong : tone);

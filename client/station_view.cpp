@@ -244,7 +244,7 @@ std::string standing_words(const Page& page, const StandingPan& standing) {
                            : *standing.until < page.now.kitchen
                                ? ", " + countdown(page.until(*standing.until)) + " past its keep"
                                : ", " + countdown(page.until(*standing.until)) + " left";
-  return fmt::format("{} for {} stands{}", standing.what, standing.tables, keep);
+  return fmt::format("{} for {} standing{}", standing.what, standing.tables, keep);
 }
 
 void draw_foot(const Page& page, int row) {
@@ -363,7 +363,7 @@ void draw_page(const Page& page, Size size) {
   const int room = foot - row;
   const int strips = std::min(static_cast<int>(page.screen.heat.size()), std::max(1, room / 3));
   const int list_end = strips == 0 ? foot - 1 : foot - 2 - strips;
-  const int left_end = page.large ? page.columns * 2 / 3 : page.columns;
+  const int left_end = page.large ? page.columns - std::max(34, page.columns / 4) : page.columns;
   draw_list(page, row, list_end, 0, left_end - 1);
   if (page.large) draw_third(page, row, list_end, left_end + 2);
   if (strips > 0) {

@@ -33,7 +33,10 @@ export class Server {
     rmSync(port_file, { force: true });
     this.process = spawn(
       napped,
-      [join(root, "config/larkfold"), "--journal", join(this.folder, "night.db"), "--listen", `127.0.0.1:${this.port}`, "--port-file", port_file, "--demo"],
+      [
+        join(root, "config/larkfold"), "--demo", "--journal", join(this.folder, "night.db"),
+        "--listen", `127.0.0.1:${this.port}`, "--port-file", port_file,
+      ],
       { stdio: ["ignore", "ignore", "inherit"] },
     );
     this.exited = new Promise((done) => this.process.once("exit", done));
@@ -100,7 +103,8 @@ export class Terminal {
   /** Runs the client; what it leaves behind stays to be read. */
   run(...words) {
     const settings = Object.entries(this.env).map(([name, value]) => `${name}='${value}'`);
-    const line = `env ${settings.join(" ")} '${nappe}' ${words.join(" ")} --server ${this.server.address}; echo "left with $?"; sleep 1000`;
+    const client = `'${nappe}' ${words.join(" ")} --server ${this.server.address}`;
+    const line = `env ${settings.join(" ")} ${client}; echo "left with $?"; sleep 1000`;
     this.tmux("new-session", "-d", "-x", String(this.size[0]), "-y", String(this.size[1]), line);
   }
   resize(columns, rows) {
