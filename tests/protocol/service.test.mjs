@@ -88,7 +88,8 @@ test("a device that does not read is cut off, and the others notice nothing", as
   worst.sort((a, b) => a - b);
   assert.ok(worst.at(-1) < 1500, `the good device waited ${worst.at(-1)} ms`);
   const resident = Number(/^process_resident_memory_bytes (\S+)/m.exec(await (await napped.fetch("/metrics")).text())[1]);
-  assert.ok(resident < 200e6, `${resident} bytes`);
+  // A sanitizer keeps freed memory for a while.
+  assert.ok(resident < (process.env.NAPPED_SANITIZED ? 800e6 : 200e6), `${resident} bytes`);
   slow.destroy();
   await good.close();
 });

@@ -41,6 +41,7 @@ export class Napped {
     const { kitchen = stopwatch, open = "Test", args = [] } = this.options;
     const all = [kitchen, "--journal", this.journal, "--listen", "127.0.0.1:0", "--port-file", portFile];
     if (open) all.push("--open", open);
+    this.killed = false;
     this.child = spawn(program, [...all, ...args], { stdio: ["ignore", "pipe", "pipe"] });
     this.child.stderr.on("data", (data) => (this.said += data));
     this.exited = new Promise((done) => this.child.on("exit", (code, signal) => done({ code, signal })));
@@ -82,16 +83,21 @@ export class Napped {
   }
 
   kill(signal = "SIGKILL") {
+    this.killed = signal === "SIGKILL";
     this.child.kill(signal);
     return this.exited;
   }
 
-  /** Ends the server and removes its folder. */
+  /** Ends the server and removes its folder. A server that ended by itself, or badly, fails the test. */
   async remove() {
-    if (this.child && this.child.exitCode === null && this.child.signalCode === null) {
-      await this.kill("SIGTERM");
-    }
     process.off("exit", this.onExit);
+    if (this.child) {
+      if (this.child.exitCode === null && this.child.signalCode === null) this.kill("SIGTERM");
+      const { code, signal } = await this.exited;
+      if (code !== 0 && !(this.killed && signal === "SIGKILL")) {
+        throw new Error(`napped ended with ${code ?? signal}: ${this.said}`);
+      }
+    }
     rmSync(this.folder, { recursive: true, force: true });
   }
 }
