@@ -1,5 +1,6 @@
 // nappe: the terminal client. Screens for the stations and the pass, and small commands for the shell.
 #include <fmt/format.h>
+#include <unistd.h>
 
 #include <CLI/CLI.hpp>
 #include <cstdlib>
@@ -10,6 +11,7 @@
 #include "client/live.hpp"
 #include "client/one_shot.hpp"
 #include "client/play.hpp"
+#include "client/rehearse.hpp"
 
 namespace {
 
@@ -25,6 +27,7 @@ struct Said {
   std::vector<int> but;
   bool sure = false;
   PlayOptions play;
+  RehearseOptions rehearse;
 };
 
 int sentence(const Error& error) {
@@ -126,6 +129,36 @@ void add_play(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) {
   };
 }
 
+void add_rehearse(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) {
+  RehearseOptions& r = said.rehearse;
+  CLI::App* rehearse = app.add_subcommand("rehearse", "play many nights in advance: can the line carry them?");
+  rehearse->add_option("DIR", r.folder, "the house's folder, with its bookings")->required();
+  rehearse->add_option("--bookings", r.bookings, "other sheets of bookings, added up")->allow_extra_args(false);
+  rehearse->add_option("--covers", r.covers, "add or take away parties to come to this many covers");
+  rehearse->add_option("--nights", r.nights, "how many nights")->capture_default_str();
+  rehearse->add_option("--without", r.without, "a dish that is off")->allow_extra_args(false);
+  rehearse->add_option("--hands", r.hands, "pairs of hands at a station: garnish=2")->allow_extra_args(false);
+  rehearse->add_option("--seed", r.seed, "the same seed, the same figures")->capture_default_str();
+  rehearse->add_option("--plan", r.plan, "planner, alone, fixed or at_fire")->capture_default_str();
+  rehearse->add_option("--tries", r.tries, "the planner's tries at a better plan after each event")
+      ->capture_default_str();
+  rehearse->add_option("--prompt", r.prompt, "fresh (0) ... prompt (1), instead of the house's setting");
+  rehearse->add_option("--bias", r.bias, "everything takes this much longer than the files say")->capture_default_str();
+  rehearse->add_option("--scatter", r.scatter, "factor on the scatter of durations")->capture_default_str();
+  rehearse->add_flag("--as-booked", r.as_booked, "take orders from the sheet where it has them");
+  rehearse->add_option("--helped", r.helped, "nights for each change that might have helped; 0: none")
+      ->capture_default_str();
+  rehearse->add_option("--threads", r.threads, "0: one for each core")->capture_default_str();
+  rehearse->add_option("--json", r.json, "write the figures to this file");
+  rehearse->add_option("--page", r.page, "write a page with drawings to this file");
+  rehearse->add_flag("--quiet", r.quiet, "no progress bar");
+  runs[rehearse] = [](const Said& s, const Address&) {
+    RehearseOptions options = s.rehearse;
+    options.quiet = options.quiet || isatty(STDERR_FILENO) == 0;
+    return rehearse_command(options, std::cout, std::cerr);
+  };
+}
+
 int run(int argc, char** argv) {
   CLI::App app{"nappe: a kitchen's line at the terminal"};
   app.require_subcommand(1);
@@ -134,6 +167,7 @@ int run(int argc, char** argv) {
   add_screens(app, said, runs);
   add_small(app, said, runs);
   add_play(app, said, runs);
+  add_rehearse(app, said, runs);
   for (const auto& [command, unused] : runs) {
     app.get_subcommand(command->get_name())
         ->add_option("--server", said.server, "where napped listens")

@@ -1,0 +1,38 @@
+#pragma once
+// The plan in force during a rehearsed night, by the rule that is being tried.
+
+#include "common/plan/plan.hpp"
+#include "common/rehearse/manner.hpp"
+
+namespace nappe::rehearse {
+
+class Advice {
+ public:
+  explicit Advice(const Manner& manner) : manner_(manner), planner_(plan::Effort{manner.tries, 1}) {}
+
+  /// A course has just been fired: the words to give.
+  struct Words {
+    Instant given{};
+    Instant alone{};
+  };
+  /// Plans again, with the course fired at this instant; its words.
+  Words fired(const line::State& state, const line::CourseKey& course, Instant now);
+  /// Plans again.
+  void look(const line::State& state, Instant now);
+
+  /// The latest start of this step by the plan in force; nothing when the plan does not know the step.
+  [[nodiscard]] const plan::Slot* slot(line::PanId pan, int step, int round) const;
+  /// The pan's plates have gone.
+  void forget(line::PanId pan) { plan_.pans.erase(pan); }
+  [[nodiscard]] int plans() const { return plans_; }
+
+ private:
+  void plan_again(const line::State& state, Instant now);
+
+  Manner manner_;
+  plan::Planner planner_;
+  plan::Plan plan_;
+  int plans_ = 0;
+};
+
+}  // namespace nappe::rehearse

@@ -1,0 +1,151 @@
+#include <catch2/catch.hpp>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+#include "client/rehearse.hpp"
+#include "tests/support/larkfold.hpp"
+
+using namespace nappe;
+using client::RehearseOptions;
+
+namespace {
+
+struct Said {
+  int code = 0;
+  std::string out;
+  std::string err;
+};
+
+Said run(const RehearseOptions& options) {
+  std::ostringstream out;
+  std::ostringstream err;
+  const int code = client::rehearse_command(options, out, err);
+  return {code, out.str(), err.str()};
+}
+
+RehearseOptions larkfold_options() {
+  RehearseOptions options;
+  options.folder = NAPPE_SOURCE_DIR "/config/larkfold";
+  options.nights = 6;
+  options.helped = 2;
+  options.plan = "alone";
+  options.quiet = true;
+  return options;
+}
+
+// A folder of this test program's own, gone at the end.
+class Folder {
+ public:
+  Folder() : path_(std::filesystem::path(NAPPE_BINARY_DIR) / "rehearse_test_files") {
+    std::filesystem::create_directories(path_);
+  }
+  ~Folder() { std::filesystem::remove_all(path_); }
+  Folder(const Folder&) = delete;
+  Folder& operator=(const Folder&) = delete;
+  [[nodiscard]] std::string file(const std::string& name) const { return (path_ / name).string(); }
+
+ private:
+  std::filesystem::path path_;
+};
+
+}  // namespace
+
+TEST_CASE("a rehearsal answers in sentences, writes its figures and a page") {
+  const Folder folder;
+  RehearseOptions options = larkfold_options();
+  options.bookings = {options.folder + "/bookings.json", options.folder + "/saturday.json"};
+  options.json = folder.file("figures.json");
+  options.page = folder.file("page.html");
+  const Said said = run(options);
+  CHECK(said.err.empty());
+  REQUIRE(said.code == 0);
+  CHECK(said.out.find("60 covers, 6 nights: the line ") != std::string::npos);
+  CHECK(said.out.find("Garnish is tightest") != std::string::npos);
+  CHECK(said.out.find("With another pair of hands at Garnish: ") != std::string::npos);
+
+  const auto figures = nlohmann::json::parse(tests::read_text(options.json));
+  CHECK(figures.at("nights") == 6);
+  CHECK(figures.at("covers") == 60);
+  CHECK(figures.at("unfinished_nights") == 0);
+  CHECK(figures.at("late").contains("standard_error"));
+  CHECK(figures.at("stations").size() == 5);
+  CHECK(figures.at("components").size() == 18);
+  CHECK(figures.at("changes").size() >= 5);
+  int courses = 0;
+  for (const int count : figures.at("lateness_min").at("courses")) courses += count;
+  CHECK(courses == 6 * 3 * 20);
+
+  const std::string page = tests::read_text(options.page);
+  CHECK(page.rfind("<!DOCTYPE html>", 0) == 0);
+  for (const char* outside : {"<script", "http:", "https:", "src=", "url("}) {
+    CAPTURE(outside);
+    CHECK(page.find(outside) == std::string::npos);
+  }
+  for (const char* drawn : {"Load of Garnish by quarter-hour", "Worst quarter-hour of each night",
+                            "Courses by minutes against the first word", "Share of each component past its window"}) {
+    CAPTURE(drawn);
+    CHECK(page.find(drawn) != std::string::npos);
+  }
+}
+
+TEST_CASE("a dish that is off and other hands are said back") {
+  RehearseOptions options = larkfold_options();
+  options.nights = 2;
+  options.helped = 0;
+  options.without = {"pudding"};
+  options.hands = {"garnish=3"};
+  options.covers = 30;
+  const Folder folder;
+  options.json = folder.file("figures.json");
+  REQUIRE(run(options).code == 0);
+  const auto figures = nlohmann::json::parse(tests::read_text(options.json));
+  CHECK(figures.at("changed") == nlohmann::json({"without pudding", "garnish: 3 pairs of hands"}));
+  CHECK(figures.at("covers") == 30);
+  CHECK(figures.at("changes").empty());
+  for (const auto& component : figures.at("components")) CHECK(component.at("id") != "pudding");
+}
+
+TEST_CASE("bad options get one sentence and no figures") {
+  RehearseOptions options = larkfold_options();
+  const auto refused = [&](const std::string& sentence) {
+    const Said said = run(options);
+    CHECK(said.code == 1);
+    CHECK(said.out.empty());
+    CHECK(said.err == sentence + "\n");
+  };
+  SECTION("hands without a number") {
+    options.hands = {"garnish"};
+    refused("--hands \"garnish\": write a station and its pairs of hands, such as garnish=2");
+  }
+  SECTION("half a pair") {
+    options.hands = {"garnish=1.5"};
+    refused("--hands \"garnish=1.5\": write a station and its pairs of hands, such as garnish=2");
+  }
+  SECTION("no nights") {
+    options.nights = 0;
+    refused("--nights 0: give 1 to 100000");
+  }
+  SECTION("an unknown plan") {
+    options.plan = "best";
+    refused("--plan \"best\": choose planner, alone, fixed or at_fire");
+  }
+  SECTION("a bias of nothing") {
+    options.bias = 0;
+    refused("--bias 0: give a factor up to 10");
+  }
+  SECTION("a sheet given twice") {
+    const std::string sheet = options.folder + "/bookings.json";
+    options.bookings = {sheet, sheet};
+    refused(sheet + ": booking \"t3-1830\" stands on another sheet too");
+  }
+  SECTION("a sheet that is not there") {
+    options.bookings = {"nowhere.json"};
+    refused("nowhere.json cannot be read: check its name");
+  }
+  SECTION("a folder without a kitchen") {
+    const Folder empty;
+    options.folder = empty.file("");
+    refused(options.folder + " holds no kitchen file: name the folder that holds house.json");
+  }
+}

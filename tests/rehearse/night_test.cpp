@@ -1,0 +1,115 @@
+#include <catch2/catch.hpp>
+
+#include "common/rehearse/summary.hpp"
+#include "tests/rehearse/larkfold_night.hpp"
+
+using namespace nappe;
+using namespace nappe::rehearse;
+
+namespace {
+
+Stage friday(const Variant& variant = {}) {
+  const auto kitchen = tests::larkfold();
+  return tests::stage_of(kitchen, tests::larkfold_friday(kitchen), variant);
+}
+
+}  // namespace
+
+TEST_CASE("a Friday at Larkfold is played to its end by every rule") {
+  const Stage stage = friday();
+  Manner manner;
+  manner.rule = GENERATE(Rule::at_fire, Rule::fixed, Rule::alone, Rule::planner);
+  const NightResult night = play_night(stage, manner, 1, 0);
+  CHECK(night.refused == 0);
+  CHECK_FALSE(night.unfinished);
+  CHECK(night.courses.size() == 48);  // Sixteen tables, three courses each.
+  int covers = 0;
+  for (const CourseTrace& course : night.courses) {
+    CHECK(course.gone > course.fired);
+    CHECK(course.word > course.fired);
+    CHECK(course.word.time_since_epoch() % minutes(1) == Duration::zero());
+    covers += course.course == "mains" ? course.covers : 0;
+  }
+  CHECK(covers == 48);
+  for (const StationNight& station : night.stations)
+    for (const double load : station.load) CHECK(load <= 1.0 + 1e-9);
+}
+
+TEST_CASE("a slower pair of hands takes longer by as much as it counts for less") {
+  Variant one;
+  one.hands["garnish"] = 1;
+  auto kitchen = tests::larkfold();
+  const auto sheet = tests::larkfold_friday(kitchen);
+  Manner manner;
+  manner.rule = Rule::at_fire;
+  const auto quick = play_night(tests::stage_of(kitchen, sheet, one), manner, 3, 0, true);
+  for (auto& station : kitchen.stations)
+    if (station.id == "garnish") station.people.front().counts = 0.5;
+  const auto slow = play_night(tests::stage_of(kitchen, sheet, one), manner, 3, 0, true);
+  const auto took = [](const NightResult& night) {
+    Duration sum{};
+    for (const MoveTrace& move : night.moves)
+      if (move.station == 2) sum += move.end - move.start;
+    return in_seconds(sum);
+  };
+  CHECK(took(slow) == Approx(2 * took(quick)).epsilon(1e-4));
+}
+
+TEST_CASE("bias stretches what cooks do, and no rest") {
+  const Stage stage = friday();
+  Manner manner;
+  manner.rule = Rule::at_fire;
+  manner.scatter = 0;
+  manner.wait_scatter = 0;
+  const auto work = [&](double bias) {
+    manner.bias = bias;
+    Duration sum{};
+    for (const MoveTrace& move : play_night(stage, manner, 1, 0, true).moves)
+      if (stage.kitchen->stations[static_cast<std::size_t>(move.station)].id == "sauce") sum += move.end - move.start;
+    return in_seconds(sum);
+  };
+  CHECK(work(1.12) == Approx(1.12 * work(1.0)).epsilon(1e-4));
+}
+
+TEST_CASE("a night with far too much to do says that it was not finished") {
+  const auto kitchen = tests::larkfold();
+  Variant one;
+  one.hands["garnish"] = 1;
+  Manner manner;
+  manner.rule = Rule::fixed;
+  manner.bias = 10;
+  const NightResult night = play_night(tests::stage_of(kitchen, tests::larkfold_friday(kitchen), one), manner, 1, 0);
+  CHECK(night.unfinished);
+  CHECK(night.refused == 0);
+}
+
+TEST_CASE("hands that nobody has cannot be rehearsed") {
+  const auto kitchen = tests::larkfold();
+  Variant nobody;
+  nobody.hands["pastry"] = 0;
+  const auto stage = make_stage(kitchen, tests::larkfold_friday(kitchen), nobody);
+  REQUIRE_FALSE(stage);
+  CHECK(stage.error().detail.find("nobody stands at \"pastry\"") != std::string::npos);
+}
+
+TEST_CASE("a smaller press makes mushrooms wait") {
+  auto kitchen = tests::larkfold();
+  const auto sheet = tests::larkfold_saturday(kitchen);
+  Manner manner;
+  manner.rule = Rule::at_fire;
+  // Pans of one portion in both, so that only the number of places differs.
+  const auto waited = [&](int places) {
+    for (auto& station : kitchen.stations)
+      for (auto& equipment : station.equipment)
+        if (equipment.id == "press") equipment.places = places;
+    for (auto& component : kitchen.components)
+      if (component.id == "mushroom") component.cap = 1;
+    const Stage stage = tests::stage_of(kitchen, sheet);
+    Duration sum{};
+    for (const MoveTrace& move : play_night(stage, manner, 1, 0, true).moves)
+      if (stage.kitchen->components[static_cast<std::size_t>(move.component)].id == "mushroom" && move.step == 0)
+        sum += move.start - move.wanted;
+    return sum;
+  };
+  CHECK(waited(1) > waited(3) + minutes(10));
+}
