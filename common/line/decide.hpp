@@ -1,6 +1,7 @@
 #pragma once
 // Shared by the files that decide commands. Internal to the line.
 
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -47,16 +48,35 @@ class PanOpener {
   /// One component for one plate.
   PanId open_one(const Ticket& ticket, const PlateKey& plate, const std::string& component, bool refire,
                  Happenings& out);
-
- private:
+  /// One component for these plates, in one pan.
   PanId open(const Ticket& ticket, const std::string& component, const std::vector<PlateKey>& plates,
              const std::vector<std::string>& allergies, bool refire, Happenings& out);
+
+ private:
   const State& state_;
   std::uint32_t next_;
 };
 
 /// The plate's portion leaves the pan: the pan is dropped with it when it was the last one.
 void free_portion(const Pan& pan, const PlateKey& plate, const std::string& why, Happenings& out);
+
+/// A course that is just being fired, with its meet.
+struct Firing {
+  CourseKey course;
+  Instant meet{};
+};
+
+/// As line.hpp says; `fired` (or null) counts as fired already.
+Status may_join(const State& state, const Pan& from, const Pan& into, const Firing* fired);
+
+/// Puts the portions of these pans of a course being fired into pans of fired courses that may take them. The pans that
+/// stay their own.
+std::vector<const Pan*> share_pans(const State& state, const std::vector<const Pan*>& pans, const Firing& fired,
+                                   Happenings& out);
+
+/// The course's portions leave the unbegun pans they share with others, where `apart` says so, for pans of their own.
+void unshare_pans(const State& state, const Ticket& ticket, const CourseKey& course,
+                  const std::function<bool(const Pan&)>& apart, Happenings& out);
 
 /// Letters for pans that have none, smallest free one first, by station and vessel.
 void give_letters(const State& state, const std::vector<const Pan*>& pans, Happenings& out);

@@ -80,7 +80,8 @@ Decision decide_on(const Asked& asked, const Fire& action) {
   const auto meet = meet_asked(asked, action.meet_ms, soonest_meet(asked.state, pans, asked.now));
   if (!meet) return meet.error();
   Happenings out{CourseFired{action.ticket, action.course, to_ms(*meet)}};
-  give_letters(asked.state, pans, out);
+  const auto own = share_pans(asked.state, pans, {{action.ticket, action.course}, *meet}, out);
+  give_letters(asked.state, own, out);
   return out;
 }
 
@@ -88,7 +89,10 @@ Decision decide_on(const Asked& asked, const Hold& action) {
   const auto found = course_of(asked.state, action.ticket, action.course);
   if (!found) return found.error();
   if (Status fine = must_be(*found, {CourseState::fired}, "held"); !fine) return fine.error();
-  return Happenings{CourseHeld{action.ticket, action.course}};
+  Happenings out{CourseHeld{action.ticket, action.course}};
+  const auto always = [](const Pan&) { return true; };
+  unshare_pans(asked.state, *found->ticket, {action.ticket, action.course}, always, out);
+  return out;
 }
 
 Decision decide_on(const Asked& asked, const Release& action) {
@@ -108,7 +112,19 @@ Decision decide_on(const Asked& asked, const MoveMeet& action) {
   if (Status fine = must_be(*found, {CourseState::fired, CourseState::held}, "moved"); !fine) return fine.error();
   const auto meet = meet_asked(asked, action.meet_ms, asked.now);
   if (!meet) return meet.error();
-  return Happenings{MeetMoved{action.ticket, action.course, action.meet_ms}};
+  const CourseKey key{action.ticket, action.course};
+  Happenings out{MeetMoved{action.ticket, action.course, action.meet_ms}};
+  // What would stand longer than it keeps is cooked apart.
+  const auto too_far = [&](const Pan& pan) {
+    return std::any_of(pan.portions.begin(), pan.portions.end(), [&](const Portion& portion) {
+      if (portion.plate.of_course() == key) return false;
+      const auto other = asked.state.find_ticket(portion.plate.ticket)->find_course(portion.plate.course)->meet;
+      const Duration between = other ? std::chrono::abs(*other - *meet) : Duration::zero();
+      return between >= asked.state.component_of(pan).keep;
+    });
+  };
+  unshare_pans(asked.state, *found->ticket, key, too_far, out);
+  return out;
 }
 
 Decision decide_on(const Asked& asked, const Gone& action) {

@@ -78,7 +78,7 @@ Decision decide_on(const Asked& asked, const Undo& action) {
     for (const auto& [id, ticket] : asked.state.tickets)
       for (const Course& course : ticket.courses)
         if (course.state == CourseState::fired && course.fired_at &&
-            (last == nullptr || *course.fired_at > *last->fired_at)) {
+            (last == nullptr || *course.fired_at >= *last->fired_at)) {
           last = &course;
           of = &ticket;
         }
@@ -88,7 +88,10 @@ Decision decide_on(const Asked& asked, const Undo& action) {
       if (pan->begun())
         return Error{Errc::conflict,
                      fmt::format("the {} of table {} have been begun: hold them instead", last->course, of->table)};
-    return Happenings{CourseUnfired{of->id, last->course}};
+    Happenings out{CourseUnfired{of->id, last->course}};
+    const auto always = [](const Pan&) { return true; };
+    unshare_pans(asked.state, *of, {of->id, last->course}, always, out);
+    return out;
   }
   const auto press = asked.state.presses.find(action.station);
   if (press == asked.state.presses.end() || asked.at - press->second.at > settings.undo)
@@ -111,46 +114,6 @@ Decision decide_on(const Asked& asked, const JoinPans& action) {
   out.push_back(PortionsMoved{action.from, action.into, plates});
   out.push_back(PanDropped{action.from, "cooked in one pan"});
   return out;
-}
-
-Status may_join(const State& state, const Pan& from, const Pan& into) {
-  const auto& component = state.component_of(into);
-  const auto refuse = [&](std::string_view why) -> Status {
-    return Error{Errc::refused,
-                 fmt::format("these two {} cannot share a {}: {}", component.name, component.vessel, why)};
-  };
-  if (from.id == into.id || from.component != into.component || from.version != into.version)
-    return refuse("they are not the same thing");
-  if (from.allergies != into.allergies) return refuse("an allergy keeps them apart");
-  if (from.begun()) return refuse("both have been begun");
-  const int together = into.portions_in() + static_cast<int>(from.portions.size());
-  if (together > component.cap) return refuse(fmt::format("{} is more than it takes ({})", together, component.cap));
-  if (into.finished) return refuse("one is done");
-  if (into.begun()) {
-    bool open = component.join_before_step && into.place.step < *component.join_before_step;
-    const int group = component.steps[static_cast<std::size_t>(into.place.step)].group;
-    for (std::size_t g = 0; g < component.groups.size(); ++g) {
-      const auto& rounds = component.groups[g];
-      if (rounds.join_before == 0 || into.rounds.count(static_cast<int>(g)) != 0) continue;
-      if (into.place.step < rounds.first) open = true;
-      if (group == static_cast<int>(g) && into.place.round < rounds.join_before) open = true;
-    }
-    if (!open) return refuse("it is past the point where another portion may join");
-  }
-  std::optional<Instant> first;
-  std::optional<Instant> last;
-  for (const Pan* pan : {&from, &into})
-    for (const Portion& portion : pan->portions) {
-      const Ticket* ticket = state.find_ticket(portion.plate.ticket);
-      const Course* course = ticket == nullptr ? nullptr : ticket->find_course(portion.plate.course);
-      if (course == nullptr || !course->meet) return refuse("both courses must be fired");
-      first = std::min(first.value_or(*course->meet), *course->meet);
-      last = std::max(last.value_or(*course->meet), *course->meet);
-    }
-  if (*last - *first >= component.keep)
-    return refuse(fmt::format("the first table would wait {} for the last, it keeps {}", span_text(*last - *first),
-                              span_text(component.keep)));
-  return Done{};
 }
 
 }  // namespace nappe::line

@@ -26,8 +26,8 @@ Status check_left(const State& state, const std::map<std::string, int>& wanted, 
   return Done{};
 }
 
-// What an allergy told now (`news`) means for one pan that holds a portion of the guest's. What has not been begun can still
-// be made without it, when the component knows how.
+// What an allergy told now (`news`) means for one pan that holds a portion of the guest's. What has not been begun can
+// still be made without it, when the component knows how.
 void tell_pan(const Asked& asked, const Ticket& as_told, const Pan& pan, const PlateKey& plate,
               const std::vector<std::string>& news, PanOpener& opener, Happenings& out) {
   const auto& component = asked.state.component_of(pan);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <vector>
 
+#include "common/line/line.hpp"
 #include "common/plan/alone.hpp"
 #include "common/plan/kitchen_planner.hpp"
 #include "common/plan/outlook.hpp"
@@ -43,6 +44,34 @@ Plan Planner::make(const line::State& state, Instant now, const Plan* before) {
   return plan;
 }
 
+namespace {
+
+// How far a meet may be moved so that a table shares its pans with another.
+constexpr Duration together_earlier = minutes(6);
+constexpr Duration together_later = minutes(2);
+
+// The meet of another fired course whose pan could take one of this course's, if it is near enough: one pan instead of
+// two is the largest help there is for a loaded station. `course` is the one of `fired` that is asked about.
+std::optional<Instant> with_another(line::State& fired, line::Course& course, const line::CourseKey& key,
+                                    Instant soonest, Instant meet) {
+  std::optional<Instant> best;
+  for (const line::Pan* ours : fired.pans_of(key))
+    for (const auto& [id, other] : fired.pans) {
+      if (other.component != ours->component || other.portions.empty()) continue;
+      const auto& portion = other.portions.front().plate;
+      const line::Course* shared = fired.find_ticket(portion.ticket)->find_course(portion.course);
+      if (shared == &course || shared->state != line::CourseState::fired || !shared->meet) continue;
+      const Instant wish = *shared->meet;
+      if (wish < soonest || wish < meet - together_earlier || wish > meet + together_later) continue;
+      course.meet = wish;
+      if (!line::may_join(fired, *ours, other)) continue;
+      if (!best || wish < *best) best = wish;
+    }
+  return best;
+}
+
+}  // namespace
+
 std::optional<Instant> Planner::meet_if_fired(const line::State& state, const line::CourseKey& key, Instant now,
                                               const Plan* before) {
   line::State fired = state;
@@ -56,10 +85,12 @@ std::optional<Instant> Planner::meet_if_fired(const line::State& state, const li
     const auto ahead = line::steps_ahead(fired.component_of(*pan), *pan, now);
     course->meet = std::max(*course->meet, now + line::time_left(ahead));
   }
+  const Instant soonest = *course->meet;
   const Plan plan = make(fired, now, before);
   const auto planned = plan.courses.find(key);
   if (planned == plan.courses.end()) return std::nullopt;
-  return std::chrono::ceil<std::chrono::seconds>(planned->second.meet);
+  const Instant meet = std::chrono::ceil<std::chrono::seconds>(planned->second.meet);
+  return with_another(fired, *course, key, soonest, meet).value_or(meet);
 }
 
 }  // namespace nappe::plan

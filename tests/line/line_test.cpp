@@ -313,14 +313,19 @@ TEST_CASE("a pan may be joined before its join point, not after, never across an
   const auto ten = night.send("10: 1e 2e 3m 4k");
   const auto twelve = night.send("12: 1e 2e 3m 4k");
   const auto six = night.send("6: 1k 2e!milk");
-  for (const auto ticket : {ten, twelve, six}) REQUIRE(night.ask(Fire{ticket, "starters", to_ms(friday(20, 32))}));
+  REQUIRE(night.ask(Fire{ten, "starters", to_ms(friday(20, 32))}));
+  REQUIRE(night.ask(Fire{twelve, "starters", to_ms(friday(20, 36))}));
+  REQUIRE(night.ask(Fire{six, "starters", to_ms(friday(20, 32))}));
   const PanId a = night.pan(ten, "emmer").id;
   const PanId b = night.pan(twelve, "emmer").id;
   const PanId c = night.pan(six, "emmer").id;
   CHECK(refusal(night.ask(JoinPans{c, a})) == "these two emmer cannot share a pan: an allergy keeps them apart");
+  CHECK(refusal(night.ask(JoinPans{b, a})) ==
+        "these two emmer cannot share a pan: the first table would wait 4:00 for the last, it keeps 1:30");
   REQUIRE(night.done(a, seconds(60)));
   REQUIRE(night.done(a, seconds(60)));
   REQUIRE(night.done(a, seconds(60)));
+  REQUIRE(night.ask(MoveMeet{twelve, "starters", to_ms(friday(20, 32))}));
   SECTION("within two ladles") {
     REQUIRE(night.ask(JoinPans{b, a}));
     CHECK(night.state().find_pan(a)->portions_in() == 4);
@@ -330,6 +335,34 @@ TEST_CASE("a pan may be joined before its join point, not after, never across an
     REQUIRE(night.done(a, seconds(60)));
     CHECK(refusal(night.ask(JoinPans{b, a})).find("past the point where another portion may join") !=
           std::string::npos);
+  }
+}
+
+TEST_CASE(
+    "a course fired for nearly the same meet shares the pans that may be shared, and leaves them when it is held") {
+  Night night(friday(20, 10));
+  const auto ten = night.send("10: 1e 2e 3m 4k");
+  const auto twelve = night.send("12: 1e 2e 3m 4k");
+  REQUIRE(night.ask(Fire{ten, "starters", to_ms(friday(20, 32))}));
+  REQUIRE(night.ask(Fire{twelve, "starters", to_ms(friday(20, 32, 40))}));
+  const PanId pan = night.pan(ten, "emmer").id;
+  CHECK(night.pan(twelve, "emmer").id == pan);
+  CHECK(night.state().find_pan(pan)->portions.size() == 4);
+  SECTION("held: its portions have a pan of their own again") {
+    REQUIRE(night.ask(Hold{twelve, "starters"}));
+    CHECK(night.pan(twelve, "emmer").id != pan);
+    CHECK(night.pan(twelve, "emmer").portions.size() == 2);
+  }
+  SECTION("moved by a little: still one pan; by more than it keeps: two") {
+    REQUIRE(night.ask(MoveMeet{twelve, "starters", to_ms(friday(20, 33, 20))}));
+    CHECK(night.pan(twelve, "emmer").id == pan);
+    REQUIRE(night.ask(MoveMeet{twelve, "starters", to_ms(friday(20, 36))}));
+    CHECK(night.pan(twelve, "emmer").id != pan);
+  }
+  SECTION("a wrong course taken back") {
+    REQUIRE(night.ask(Undo{"pass"}));
+    CHECK(night.pan(twelve, "emmer").id != pan);
+    CHECK(night.state().find_ticket(twelve)->find_course("starters")->state == CourseState::waiting);
   }
 }
 
