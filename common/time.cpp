@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <cmath>
-#include <cstdio>
 #include <cstdlib>
 
 namespace nappe {

@@ -6,7 +6,7 @@
 namespace nappe::plan {
 
 /// Fills in each course's `word`: the instant by which all its components are on their plates with the house's chance
-/// (80 %), rounded up to a whole minute. With k components each must keep its own time with chance p^(1/k); the chain of
+/// (80 %), rounded up to a whole minute. With k components each must keep its time with chance p^(1/k); the chain of
 /// one varies with the square root of the sum of its steps' variances (scatter * time each).
 void give_words(const line::State& state, Plan& plan);
 

@@ -17,7 +17,7 @@
 //   list     "p<pan>.<step>[.<round>]" -> item. Order: by `at_ms`, then by key. Item:
 //     pan, letter, vessel, step, round          what a command must name
 //     move, what, n, tables                     "ladle", "emmer", 4, "10, 12"
-//     words?                                    capitals: "CLEAN PAN, NO MILK, position 2"; first thing a cook must read
+//     words?                                    capitals: "CLEAN PAN, NO MILK, position 2"; the first thing to read
 //     change?, how?                             a guest's change; a line of instruction
 //     at_ms                                     latest start (the hand list's order); give = at_ms - now
 //     soonest_ms                                cannot begin before; takes_ms: usual length
@@ -31,7 +31,8 @@
 //     plate?   true                             a plating move
 //     guess?   true                             the line guesses that this is where the pan is
 //     allergy? true                             some portion is for a guest with an allergy
-//   heat     "p<pan>" -> {pan, letter, what, n, tables, doing, kind: "wait"|"rest", from_ms, next_ms, then, max_ms, over?}
+//   heat     "p<pan>" -> {pan, letter, what, n, tables, doing, kind: "wait"|"rest", from_ms, next_ms, then, max_ms,
+//            over?}
 //            every begun wait with no hands on it; next_ms: when a hand is next wanted
 //   standing "p<pan>" -> {what, n, tables, since_ms, until_ms}   finished here, not gone yet
 //   behind   {ms, from_ms?, table?}             ms 0: not behind

@@ -26,7 +26,8 @@ std::string snake_name() {
 }
 
 const char* const a_command =
-    R"({"id": "k1", "by": "ines", "at_ms": 1764000000000, "do": {"finish_step": {"pan": 31, "step": "ladle", "round": 5}}})";
+    R"({"id": "k1", "by": "ines", "at_ms": 1764000000000, )"
+    R"("do": {"finish_step": {"pan": 31, "step": "ladle", "round": 5}}})";
 
 // The example with one member replaced (or, given null, taken out).
 std::string with(const char* pointer, const json& value) {

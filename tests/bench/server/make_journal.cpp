@@ -159,6 +159,7 @@ int main(int argc, char** argv) {
     fmt::print(stderr, "make_journal: {}\n", last.error().detail);
     return 1;
   }
-  fmt::print("fold of all: {} events in {:.0f} ms, {:.2f} us an event\n", *last, ms, 1000 * ms / static_cast<double>(*last));
+  fmt::print("fold of all: {} events in {:.0f} ms, {:.2f} us an event\n", *last, ms,
+             1000 * ms / static_cast<double>(*last));
   return 0;
 }
