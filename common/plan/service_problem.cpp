@@ -20,6 +20,11 @@ constexpr double stand_seconds = 40;
 constexpr Price price_move_soon = 5;
 constexpr Price price_move_later = 1;
 constexpr Duration soon = minutes(5);
+// A hand that comes late to a pan on the heat: little for a moment, dear for long, so that no pan is left for a later
+// gap in the list however well the rest would then fit.
+constexpr Price price_break = 1000;
+constexpr Price price_break_second = 300;
+constexpr Price price_thaw = 2000;
 // Nobody turns a thing to the second: the hand behind a wait may come this much later, at a price, and later still
 // where the wait itself bears it.
 constexpr Duration hand_slack = seconds(10);
@@ -58,6 +63,9 @@ class Builder {
     Terms& terms = out_.problem.terms;
     terms.now = at(now_);
     terms.frozen_until = at(now_ + s_.kitchen->settings.freeze);
+    terms.price_break = price_break;
+    terms.price_break_tick = price_break_second;
+    terms.price_thaw = price_thaw;
     add_resources();
     collect();
     for (const auto& [key, pans] : by_course_) add_course(key, pans);

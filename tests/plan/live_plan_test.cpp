@@ -82,3 +82,30 @@ TEST_CASE("two tables that want the same hands at once are set apart, and both p
   const auto& b = plan.pans.at(night.pan(eight, "leek").id);
   CHECK(a.ready != b.ready);
 }
+
+TEST_CASE("when hands run short, what is on the heat comes first") {
+  Night night(friday(20, 8));
+  const auto ten = night.send("10: 1e 2e 3e 4e");
+  const auto eight = night.send("8: - / 1h 2h 3p 4u 5p 6h");
+  REQUIRE(night.ask(Fire{ten, "starters", to_ms(friday(20, 24))}));
+  REQUIRE(night.ask(Fire{eight, "mains", to_ms(friday(20, 28))}));
+  plan::Planner planner;
+  plan::Plan plan = planner.make(night.state(), night.now(), nullptr);
+  const PanId emmer = night.pan(ten, "emmer").id;
+  REQUIRE(night.done(emmer, seconds(65)));
+  for (int ladle = 1; ladle <= 4; ++ladle) {
+    REQUIRE(night.done(emmer, seconds(80)));
+    plan = planner.make(night.state(), night.now(), &plan);
+  }
+  REQUIRE(night.ask(SetHands{"garnish", "tom", false}));
+  // Nobody came for a minute and a half.
+  for (int second = 0; second < 140; second += 20) {
+    night.until(night.now() + seconds(20));
+    plan = planner.make(night.state(), night.now(), &plan);
+  }
+  const auto& slots = plan.pans.at(emmer).slots;
+  REQUIRE(slots.size() > 1);
+  REQUIRE(slots[1].by_hand);
+  CHECK(slots[1].latest <= night.now() + seconds(60));
+  CHECK(plan.courses.at({ten, "starters"}).drift < minutes(10));
+}
