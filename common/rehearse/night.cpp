@@ -133,8 +133,15 @@ class Night {
       ++out_.refused;
       return false;
     }
-    for (const line::Event& event : *events) line::apply(state_, event);
+    const bool fires = std::holds_alternative<line::Fire>(command.action);
+    for (const line::Event& event : *events)
+      if (!fires || !shares(event)) line::apply(state_, event);
     return true;
+  }
+  // The rehearsed cooks keep every table's pans apart: what the line proposes to cook in one pan stays in two.
+  static bool shares(const line::Event& event) {
+    return std::holds_alternative<line::PortionsMoved>(event.what) ||
+           std::holds_alternative<line::PanDropped>(event.what);
   }
   // Something changed that the plan ought to know: at once, if it has not been looked at just before.
   void plan_for(bool significant) {

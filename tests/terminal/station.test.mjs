@@ -24,10 +24,10 @@ after(async () => {
 });
 
 let table = 0;
-/** A table with emmer at garnish, fired. Answers its number. */
+/** A table with a pan full of emmer at garnish, so that no other table's can join it, fired. Answers its number. */
 async function fire_emmer() {
   table += 1;
-  server.nappe("ticket", `${table}: 1e 2e`);
+  server.nappe("ticket", `${table}: 1e 2e 3e 4e`);
   server.nappe("fire", String(table), "starters");
   return table;
 }
