@@ -90,8 +90,7 @@ Api::Api(ApiParts parts, ApiLimits limits)
       files_(parts_.web_folder),
       writes_(limits.writes_per_second, limits.writes_at_once) {}
 
-// --- routing
-// ----------------------------------------------------------------------------------------------------------
+// --- routing ---
 
 const std::vector<Api::Route>& Api::routes() {
   static const std::vector<Route> all = {{"GET", "/healthz", &Api::get_health},
@@ -144,8 +143,7 @@ Task<HttpResponse> Api::handle(HttpRequest request) {
   co_return response;
 }
 
-// --- waiting for the engine
-// -------------------------------------------------------------------------------------------
+// --- waiting for the engine ---
 
 Task<bool> Api::settled() {
   auto executor = co_await asio::this_coro::executor;
@@ -169,8 +167,7 @@ HttpResponse Api::failed() const {
   return problem_response(parts_.engine.failure().value_or(closing));
 }
 
-// --- reading
-// ----------------------------------------------------------------------------------------------------------
+// --- reading ---
 
 Task<HttpResponse> Api::get_health(Call) {
   if (parts_.engine.failure()) co_return failed();
@@ -275,8 +272,7 @@ Task<HttpResponse> Api::get_live(Call) {
   co_return response;
 }
 
-// --- writing
-// ----------------------------------------------------------------------------------------------------------
+// --- writing ---
 
 namespace {
 

@@ -8,12 +8,10 @@
 #include <boost/asio/thread_pool.hpp>
 #include <deque>
 #include <map>
-#include <nlohmann/json.hpp>
 
 #include "common/line/line.hpp"
-#include "common/plan/plan.hpp"
 #include "common/wire/codec.hpp"
-#include "common/wire/screens.hpp"
+#include "server/guarded.hpp"
 #include "server/journal.hpp"
 #include "server/log.hpp"
 #include "server/metrics.hpp"
@@ -25,18 +23,6 @@ namespace asio = boost::asio;
 using SteadyClock = std::chrono::steady_clock;
 
 namespace {
-
-/// The core reports what it expects to go wrong as a Result; an exception out of it is a fault in this program. One
-/// faulty command or screen must not stop a kitchen, so it becomes an Error that is logged.
-template <class Call>
-auto guarded(const char* what, const Call& call) -> Result<decltype(call())> {
-  try {
-    return call();
-  } catch (const std::exception& cause) {
-    log_error(fmt::format("fault in={} reason=\"{}\"", what, cause.what()));
-    return Error{Errc::unavailable, fmt::format("a fault in this program ({}): {}", what, cause.what())};
-  }
-}
 
 double seconds_since(Steady begun) { return std::chrono::duration<double>(SteadyClock::now() - begun).count(); }
 
@@ -80,8 +66,6 @@ struct Engine::Impl {
   KitchenClock clock;
   EngineLimits limits;
   line::State state;
-  std::optional<plan::Plan> plan;
-  plan::Planner planner;
   std::int64_t last = 0;  ///< Number of the last event applied to `state`.
   // What is asked and owed.
   std::deque<Waiting> waiting;
@@ -92,16 +76,13 @@ struct Engine::Impl {
   // How it stands.
   bool in_flight = false;
   bool stopping = false;
-  std::optional<Instant> screens_change;  ///< When time alone changes a screen.
-  bool dirty = false;                     ///< The state has changed since the screens were shown.
+  bool dirty = false;  ///< The state has changed since the screens were shown.
   std::optional<Error> failed;
   std::function<void()> stopped;
   Steady committing{};
-  Steady shown{};       ///< When the screens were shown last.
   Steady show_again{};  ///< While commands wait, not before this.
   asio::steady_timer timer;
-  std::uint64_t timer_set = 0;  ///< Counts settings, so that an old wait that comes late is known.
-  asio::thread_pool disk{1};    ///< The one thread that waits for the disk. Last: joined before the rest goes.
+  asio::thread_pool disk{1};  ///< The one thread that waits for the disk. Last: joined before the rest goes.
 
   [[nodiscard]] Instant kitchen_now() const { return std::max(clock.at(SteadyClock::now()), state.now); }
 
@@ -116,14 +97,11 @@ struct Engine::Impl {
   void refuse(const Reply& reply, const Error& error);
   void fail(Error error);
   void show();
-  void plan_and_show(Instant now);
-  [[nodiscard]] std::chrono::milliseconds refresh_wait() const;
   void set_timer();
   void finish_stop();
 };
 
-// --- groups
-// -----------------------------------------------------------------------------------------------------------
+// --- groups ---
 
 void Engine::Impl::run_group() {
   if (in_flight || failed) return;
@@ -165,7 +143,7 @@ void Engine::Impl::take(Waiting asked, Instant now) {
   if (auto* fire = std::get_if<line::Fire>(&asked.command.action); fire != nullptr && !fire->meet_ms) {
     // What is promised counts those who are cooking already. A course that cannot be fired is refused by decide.
     const auto meet = guarded("meet", [&] {
-      return planner.meet_if_fired(state, {fire->ticket, fire->course}, now, plan ? &*plan : nullptr);
+      return parts.meet_if_fired(state, line::CourseKey{fire->ticket, fire->course}, now);
     });
     if (meet && *meet) fire->meet_ms = to_ms(**meet);
   }
@@ -262,8 +240,7 @@ void Engine::Impl::on_committed(const Status& written) {
   run_group();
 }
 
-// --- failing
-// ----------------------------------------------------------------------------------------------------------
+// --- failing ---
 
 void Engine::Impl::refuse(const Reply& reply, const Error& error) {
   Answer answer;
@@ -297,70 +274,32 @@ void Engine::Impl::finish_stop() {
   if (auto done = std::exchange(stopped, nullptr)) done();
 }
 
-// --- showing
-// ----------------------------------------------------------------------------------------------------------
+// --- showing ---
 
-/// Plans and shows every screen. Only called when `state` is durable.
+/// Only called when `state` is durable.
 void Engine::Impl::show() {
   dirty = false;
-  shown = SteadyClock::now();
-  plan_and_show(kitchen_now());
-  // A kitchen so full that its screens take long to build must still take presses: at least half the time is theirs.
-  const Steady done = SteadyClock::now();
-  show_again = done + std::max<Steady::duration>(limits.show_every, done - shown);
+  parts.changed(state);
+  show_again = SteadyClock::now() + limits.show_every;
 }
 
-void Engine::Impl::plan_and_show(Instant now) {
-  auto made = guarded("plan", [&] { return planner.make(state, now, plan ? &*plan : nullptr); });
-  if (!made) return;  // the screens stay as they were
-  plan = std::move(made).value();
-  parts.metrics.planned(seconds_since(shown));
-  const Steady begun = SteadyClock::now();
-  auto screens = guarded("screens", [&] { return wire::build_screens(state, *plan, now); });
-  if (!screens) return;
-  std::vector<std::string> names;
-  for (const auto& [screen, document] : screens->documents) names.push_back(screen);
-  parts.keep_only(names);
-  std::size_t changed = 0;
-  for (auto& [screen, document] : screens->documents) {
-    const auto done = parts.show(screen, std::move(document));
-    if (!done) log_error(fmt::format("screen not shown screen={} reason=\"{}\"", screen, done.error().detail));
-    if (done && *done) changed += 1;
-  }
-  screens_change = screens->changes_at;
-  parts.metrics.screens_built(seconds_since(begun), changed);
-}
-
-/// How long forecasts may age, on the wall: in a fast demo they age fast, but never more than four times a second.
-std::chrono::milliseconds Engine::Impl::refresh_wait() const {
-  const auto wait = std::chrono::milliseconds(
-      static_cast<std::int64_t>(static_cast<double>(limits.refresh_every.count()) / std::max(1.0, clock.rate())));
-  return std::max(wait, std::chrono::milliseconds(250));
-}
-
-/// Sleeps until the line has something to say, or the forecasts have aged.
+/// Sleeps until the line has something to say.
 void Engine::Impl::set_timer() {
   if (stopping || failed) return;
-  const Steady now = SteadyClock::now();
-  Steady wake = now + refresh_wait();
-  // Never at once again: an instant that brings nothing new must not turn the timer into a busy loop.
-  const auto wake_for = [&](const std::optional<Instant>& due) {
-    if (due)
-      wake = std::min(wake, std::max(clock.when(*due), now + std::chrono::milliseconds(*due <= state.now ? 100 : 1)));
-  };
-  wake_for(line::next_deadline(state));
-  wake_for(screens_change);
-  timer.expires_at(wake);
-  timer.async_wait([this, set = ++timer_set](const boost::system::error_code& error) {
-    if (error || set != timer_set || in_flight || failed || stopping) return;
-    if (SteadyClock::now() - shown >= refresh_wait() || (screens_change && *screens_change <= kitchen_now()))
-      dirty = true;
-    run_group();
+  const auto due = line::next_deadline(state);
+  if (!due) {
+    timer.cancel();
+    return;
+  }
+  // Never at once again: a deadline that brings no event must not turn the timer into a busy loop.
+  const Steady soonest = SteadyClock::now() + std::chrono::milliseconds(*due <= state.now ? 100 : 1);
+  timer.expires_at(std::max(clock.when(*due), soonest));
+  timer.async_wait([this](const boost::system::error_code& error) {
+    if (!error) run_group();
   });
 }
 
-// --- the outside
-// ------------------------------------------------------------------------------------------------------
+// --- the outside ---
 
 Engine::Engine(asio::io_context& context, EngineParts parts, KitchenClock clock, EngineLimits limits)
     : impl_(std::make_unique<Impl>(context, std::move(parts), clock, limits)) {}

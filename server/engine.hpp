@@ -1,6 +1,6 @@
 #pragma once
-// The one owner of the line: takes commands, decides, makes durable, plans, shows. All on the thread of its io_context;
-// only the commit itself runs beside it, and posts back.
+// The one owner of the line: takes commands, decides, makes durable, answers, hands on to be shown. All on the thread
+// of its io_context; only the commit itself runs beside it, and posts back.
 //
 // A group is what one commit carries: what time alone brought until now, then the commands that waited. Each is decided
 // on the state after the one before it and applied at once, so that State runs ahead of the disk while a commit is in
@@ -11,10 +11,8 @@
 #include <chrono>
 #include <functional>
 #include <memory>
-#include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <string>
-#include <vector>
 
 #include "common/line/command.hpp"
 #include "common/line/state.hpp"
@@ -29,10 +27,9 @@ class JournalWriter;
 class Metrics;
 
 struct EngineLimits {
-  std::size_t waiting_max = 4096;                 ///< Commands that may wait for a commit; more are refused.
-  std::size_t group_max = 256;                    ///< Commands in one commit.
-  std::chrono::milliseconds show_every{20};       ///< While commands keep coming, screens are shown no more often.
-  std::chrono::milliseconds refresh_every{5000};  ///< Forecasts age even when nothing happens. Kitchen time.
+  std::size_t waiting_max = 4096;            ///< Commands that may wait for a commit; more are refused.
+  std::size_t group_max = 256;               ///< Commands in one commit.
+  std::chrono::milliseconds show_every{20};  ///< While commands keep coming, screens are shown no more often.
 };
 
 struct EngineParts {
@@ -41,10 +38,11 @@ struct EngineParts {
   Metrics& metrics;
   /// The house's present document, read anew from its folder: what OpenService without a document opens on.
   std::function<Result<std::string>()> kitchen_document;
-  /// Called with every screen that is there, in order; tells the board and the subscribers. Whether it changed.
-  std::function<Result<bool>(const std::string& screen, nlohmann::json document)> show;
-  /// Called with the names of all screens there are now, before they are shown.
-  std::function<void(const std::vector<std::string>& screens)> keep_only;
+  /// When a waiting course would meet if it were fired now: what firing it without a meet promises.
+  std::function<std::optional<Instant>(const line::State& state, const line::CourseKey& course, Instant now)>
+      meet_if_fired;
+  /// Called whenever the state is durable and has changed: to plan and show it.
+  std::function<void(const line::State& state)> changed;
 };
 
 class Engine {

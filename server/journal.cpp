@@ -87,8 +87,7 @@ std::string digest_of(std::string_view text) {
   return hex(hash);
 }
 
-// --- writing
-// ----------------------------------------------------------------------------------------------------------
+// --- writing ---
 
 struct JournalWriter::Impl {
   Impl(std::string where, const JournalOptions& options)
@@ -209,8 +208,7 @@ Status JournalWriter::set_meta(std::string_view key, std::string_view value) {
 
 std::int64_t JournalWriter::last() const { return impl_->last; }
 
-// --- reading
-// ----------------------------------------------------------------------------------------------------------
+// --- reading ---
 
 struct JournalReader::Impl {
   Impl(std::string where, const JournalOptions& options)

@@ -18,6 +18,7 @@
 #include "common/line/ticket_line.hpp"
 #include "server/api.hpp"
 #include "server/config.hpp"
+#include "server/display.hpp"
 #include "server/engine.hpp"
 #include "server/journal.hpp"
 #include "server/kitchen_folder.hpp"
@@ -176,14 +177,26 @@ int serve(const Config& config, Journals journals) {
   std::unique_ptr<House> house;
   asio::io_context context{1};
 
-  EngineParts parts{
-      *journals.writer,
-      *journals.reader,
-      metrics,
-      document,
-      [&hub](const std::string& screen, nlohmann::json fresh) { return hub.show(screen, std::move(fresh)); },
-      [&hub](const std::vector<std::string>& screens) { hub.keep_only(screens); }};
+  const KitchenClock* running = &*clock;  // until the engine has taken it over, and may have set it
+  plan::Planner planner;
+  DisplayParts shown{
+      metrics, [&hub](const std::string& screen, nlohmann::json fresh) { return hub.show(screen, std::move(fresh)); },
+      [&hub](const std::vector<std::string>& screens) { hub.keep_only(screens); }, [&running] { return *running; },
+      [&planner](const line::State& state, Instant now, const plan::Plan* before) {
+        return planner.make(state, now, before);
+      }};
+  Display display(context, std::move(shown));
+  plan::Planner promises;  // of its own: the other is at work on another thread
+  EngineParts parts{*journals.writer,
+                    *journals.reader,
+                    metrics,
+                    document,
+                    [&](const line::State& state, const line::CourseKey& course, Instant now) {
+                      return promises.meet_if_fired(state, course, now, &display.plan());
+                    },
+                    [&display](const line::State& state) { display.changed(state); }};
   Engine engine(context, std::move(parts), *clock);
+  running = &engine.clock();
   if (const auto replayed = engine.replay(); !replayed) return give_up(replayed.error());
   ApiParts api_parts{engine,     hub, *journals.reader, metrics, document, line::read_ticket_line, config.web_folder,
                      config.demo};
@@ -208,6 +221,7 @@ int serve(const Config& config, Journals journals) {
   spawn(context.get_executor(), "listener", listener.run());
   if (!announce(config, listener)) return 1;
   context.run();
+  display.stop();
   log_info("closed");
   return 0;
 }

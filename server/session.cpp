@@ -75,8 +75,7 @@ Task<> Session::say_goodbye() {
   co_await socket_->close(CloseCode::going_away, std::move(reason));
 }
 
-// --- the outbox
-// -------------------------------------------------------------------------------------------------------
+// --- the outbox ---
 
 void Session::push(Frame frame) {
   if (closing_) return;
@@ -119,8 +118,7 @@ void Session::close_going_away() {
   wake_.cancel();
 }
 
-// --- what the device says
-// ---------------------------------------------------------------------------------------------
+// --- what the device says ---
 
 void Session::take(const std::string& text, Instant received) {
   const auto message = read_live_message(text);
