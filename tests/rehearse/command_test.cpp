@@ -1,3 +1,5 @@
+#include <unistd.h>
+
 #include <catch2/catch.hpp>
 #include <filesystem>
 #include <nlohmann/json.hpp>
@@ -34,10 +36,10 @@ RehearseOptions larkfold_options() {
   return options;
 }
 
-// A folder of this test program's own, gone at the end.
+// A folder of this process's own, gone at the end: ctest runs the cases of this program side by side.
 class Folder {
  public:
-  Folder() : path_(std::filesystem::path(NAPPE_BINARY_DIR) / "rehearse_test_files") {
+  Folder() : path_(std::filesystem::path(NAPPE_BINARY_DIR) / ("rehearse_test_" + std::to_string(getpid()))) {
     std::filesystem::create_directories(path_);
   }
   ~Folder() { std::filesystem::remove_all(path_); }
