@@ -17,7 +17,6 @@ Grid draw_station(const StationModel& model, Times now, Size size, const Look& l
 Grid draw_pass(const PassModel& model, Times now, Size size, const Look& look);
 
 // --- shared by both
-// ---------------------------------------------------------------------------------------------------
 
 /// A stretch in which hands are free.
 struct FreeTime {

@@ -7,6 +7,8 @@
 
 #include "common/kitchen/load.hpp"
 
+#include "common/bits.hpp"
+
 namespace nappe::kitchen {
 namespace {
 
@@ -197,13 +199,6 @@ std::string to_document(const Kitchen& kitchen) {
   return out.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
-std::string fnv1a_hex(std::string_view bytes) {
-  std::uint64_t hash = 0xcbf29ce484222325ULL;
-  for (const char c : bytes) {
-    hash ^= static_cast<unsigned char>(c);
-    hash *= 0x100000001b3ULL;
-  }
-  return fmt::format("{:016x}", hash);
-}
+std::string fnv1a_hex(std::string_view bytes) { return fmt::format("{:016x}", fnv1a(bytes)); }
 
 }  // namespace nappe::kitchen

@@ -70,7 +70,7 @@ class Applier {
     ticket.version = e.version;
     ticket.sent = at_;
     ticket.note = e.order.note;
-    for (const Guest& guest : e.order.guests) ticket.allergies[guest.position] = sorted(guest.allergies);
+    for (const Guest& guest : e.order.guests) ticket.allergies[guest.position] = in_order(guest.allergies);
     for (const CourseOrder& ordered : e.order.courses) {
       Course course;
       course.course = ordered.course;
@@ -109,7 +109,7 @@ class Applier {
   void operator()(const AllergyTold& e) {
     auto& known = existing(s_.tickets, e.ticket, "ticket").allergies[e.position];
     known.insert(known.end(), e.allergies.begin(), e.allergies.end());
-    known = sorted(known);
+    known = in_order(std::move(known));
   }
   void operator()(const TicketCancelled& e) {
     Ticket& ticket = existing(s_.tickets, e.ticket, "ticket");
@@ -325,11 +325,6 @@ class Applier {
   }
 
  private:
-  static std::vector<std::string> sorted(std::vector<std::string> names) {
-    std::sort(names.begin(), names.end());
-    names.erase(std::unique(names.begin(), names.end()), names.end());
-    return names;
-  }
   static void erase_portion(Pan& p, const PlateKey& plate) {
     p.portions.erase(
         std::remove_if(p.portions.begin(), p.portions.end(), [&](const Portion& one) { return one.plate == plate; }),

@@ -79,4 +79,10 @@ Duration chain_time(const Component& component, int portions) {
   return time_left(steps_ahead(component, pan, Instant{}));
 }
 
+Instant soonest_meet(const State& state, const std::vector<const Pan*>& pans, Instant now) {
+  Instant meet = now;
+  for (const Pan* pan : pans) meet = std::max(meet, now + time_left(steps_ahead(state.component_of(*pan), *pan, now)));
+  return std::chrono::ceil<std::chrono::seconds>(meet);
+}
+
 }  // namespace nappe::line

@@ -35,4 +35,8 @@ std::vector<Instant> latest_starts(const std::vector<Ahead>& ahead, Instant read
 /// The shortest time from nothing to plated for n portions, at usual times: what firing without a meet allows for.
 Duration chain_time(const kitchen::Component& component, int portions);
 
+/// The first instant at which all of a course could be on its plates if it went on without waiting from now;
+/// a whole second.
+Instant soonest_meet(const State& state, const std::vector<const Pan*>& pans, Instant now);
+
 }  // namespace nappe::line

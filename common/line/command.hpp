@@ -14,7 +14,6 @@
 namespace nappe::line {
 
 // --- the service
-// ------------------------------------------------------------------------------------------------------
 
 /// Opens the service on this version of the kitchen (its document, see kitchen::to_document). During an open service it
 /// adopts a new version: tickets already sent keep theirs.
@@ -38,7 +37,6 @@ struct SetLeft {
 };
 
 // --- tickets
-// ----------------------------------------------------------------------------------------------------------
 
 struct SendTicket {
   Order order;
@@ -62,7 +60,6 @@ struct CancelTicket {
 };
 
 // --- the pass
-// ---------------------------------------------------------------------------------------------------------
 
 /// Tells the kitchen to make a course meet; without `meet_ms` as soon as its longest component can.
 struct Fire {
@@ -113,7 +110,6 @@ struct ClearPlate {
 };
 
 // --- the stations
-// -----------------------------------------------------------------------------------------------------
 
 /// The hands begin a step (optional: ending it proves that it began).
 struct StartStep {
@@ -154,7 +150,6 @@ struct JoinPans {
 };
 
 // --- alerts
-// -----------------------------------------------------------------------------------------------------------
 
 struct Acknowledge {
   AlertId alert{};

@@ -116,12 +116,6 @@ void give_letters(const State& state, const std::vector<const Pan*>& pans, Happe
   }
 }
 
-Instant soonest_meet(const State& state, const std::vector<const Pan*>& pans, Instant now) {
-  Instant meet = now;
-  for (const Pan* pan : pans) meet = std::max(meet, now + time_left(steps_ahead(state.component_of(*pan), *pan, now)));
-  return std::chrono::ceil<std::chrono::seconds>(meet);
-}
-
 Result<std::vector<Event>> decide(const State& state, const Command& command, Instant now) {
   const bool opens = std::holds_alternative<OpenService>(command.action);
   if (state.service == ServiceState::closed && !opens)

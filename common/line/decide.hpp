@@ -22,7 +22,6 @@ struct Asked {
 };
 
 // --- looking things up, with a sentence when they are not there
-// --------------------------------------------------------
 
 struct Found {
   const Ticket* ticket = nullptr;
@@ -37,7 +36,6 @@ std::string course_text(const Found& found);
 std::string position_text(const Ticket& ticket, int position);
 
 // --- pans
-// ---------------------------------------------------------------------------------------------------------------
 
 /// Opens pans as the plates of a course need them, numbering from `next` on.
 class PanOpener {
@@ -81,11 +79,7 @@ void unshare_pans(const State& state, const Ticket& ticket, const CourseKey& cou
 /// Letters for pans that have none, smallest free one first, by station and vessel.
 void give_letters(const State& state, const std::vector<const Pan*>& pans, Happenings& out);
 
-/// The first instant at which all of a course could be on its plates if it went on without waiting from now.
-Instant soonest_meet(const State& state, const std::vector<const Pan*>& pans, Instant now);
-
 // --- one function for each action
-// ---------------------------------------------------------------------------------------
 
 Decision decide_on(const Asked& asked, const OpenService& action);
 Decision decide_on(const Asked& asked, const CloseService& action);

@@ -53,12 +53,7 @@ Decision decide_on(const Asked& asked, const SendTicket& action) {
   Ticket ticket;
   ticket.id = id;
   ticket.version = kitchen.version;
-  for (const Guest& guest : action.order.guests) {
-    auto& known = ticket.allergies[guest.position];
-    known = guest.allergies;
-    std::sort(known.begin(), known.end());
-    known.erase(std::unique(known.begin(), known.end()), known.end());
-  }
+  for (const Guest& guest : action.order.guests) ticket.allergies[guest.position] = in_order(guest.allergies);
   PanOpener opener(asked.state);
   for (const CourseOrder& course : action.order.courses) opener.open_course(ticket, course.course, course.plates, out);
   return out;
@@ -128,7 +123,7 @@ Decision decide_on(const Asked& asked, const TellAllergy& action) {
   Ticket as_told = ticket;
   auto& allergies = as_told.allergies[action.position];
   allergies.insert(allergies.end(), news.begin(), news.end());
-  std::sort(allergies.begin(), allergies.end());
+  allergies = in_order(std::move(allergies));
   Happenings out{AllergyTold{action.ticket, action.position, news}};
   PanOpener opener(asked.state);
   for (const Course& course : ticket.courses) {

@@ -3,28 +3,22 @@
 #include <cstdint>
 #include <string_view>
 
+#include "common/bits.hpp"
 #include "common/line/line.hpp"
 
 namespace nappe::line {
 namespace {
 
-// FNV-1a, 64 bit (Fowler, Noll, Vo). Each field is closed by a zero byte, so that "ab","c" is not "a","bc".
+// Each field is closed by a zero byte, so that "ab","c" is not "a","bc".
 class Hash {
  public:
-  void add(std::string_view text) {
-    for (const char c : text) byte(static_cast<unsigned char>(c));
-    byte(0);
-  }
+  void add(std::string_view text) { hash_ = fnv1a(std::string_view("\0", 1), fnv1a(text, hash_)); }
   void add(std::int64_t n) { add(std::to_string(n)); }
   void add(const std::optional<Instant>& at) { add(at ? std::to_string(to_ms(*at)) : std::string("-")); }
   [[nodiscard]] std::string text() const { return fmt::format("{:016x}", hash_); }
 
  private:
-  void byte(unsigned char c) {
-    hash_ ^= c;
-    hash_ *= 0x100000001b3ULL;
-  }
-  std::uint64_t hash_ = 0xcbf29ce484222325ULL;
+  std::uint64_t hash_ = fnv1a_start;
 };
 
 void add(Hash& h, const PlateKey& key) {

@@ -14,6 +14,12 @@ auto* at_key(Map& map, const Key& key) {
 
 }  // namespace
 
+std::vector<std::string> in_order(std::vector<std::string> names) {
+  std::sort(names.begin(), names.end());
+  names.erase(std::unique(names.begin(), names.end()), names.end());
+  return names;
+}
+
 int Pan::portions_in() const { return begun() ? cooked : static_cast<int>(portions.size()); }
 
 const Run* Pan::running() const {

@@ -15,6 +15,9 @@ namespace nappe::line {
 
 using KitchenPtr = std::shared_ptr<const kitchen::Kitchen>;
 
+/// Names in order, each once: how allergies are kept and compared.
+std::vector<std::string> in_order(std::vector<std::string> names);
+
 /// One doing of one step: a ladle in round five is a run of its own.
 struct Run {
   int step = 0;   ///< Index into Component::steps.

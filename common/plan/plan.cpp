@@ -80,12 +80,8 @@ std::optional<Instant> Planner::meet_if_fired(const line::State& state, const li
   if (course == nullptr || ticket->second.cancelled || course->state != line::CourseState::waiting) return std::nullopt;
   course->state = line::CourseState::fired;
   course->fired_at = now;
-  course->meet = now;
-  for (const line::Pan* pan : fired.pans_of(key)) {
-    const auto ahead = line::steps_ahead(fired.component_of(*pan), *pan, now);
-    course->meet = std::max(*course->meet, now + line::time_left(ahead));
-  }
-  const Instant soonest = *course->meet;
+  const Instant soonest = line::soonest_meet(fired, fired.pans_of(key), now);
+  course->meet = soonest;
   const Plan plan = make(fired, now, before);
   const auto planned = plan.courses.find(key);
   if (planned == plan.courses.end()) return std::nullopt;

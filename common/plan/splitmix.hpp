@@ -6,6 +6,8 @@
 #include <utility>
 #include <vector>
 
+#include "common/bits.hpp"
+
 namespace nappe::plan {
 
 /// SplitMix64 (Steele, Lea, Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014).
@@ -14,10 +16,8 @@ class SplitMix {
   explicit SplitMix(std::uint64_t seed) : state_(seed) {}
 
   std::uint64_t next() {
-    std::uint64_t z = (state_ += 0x9E3779B97F4A7C15ULL);
-    z = (z ^ (z >> 30U)) * 0xBF58476D1CE4E5B9ULL;
-    z = (z ^ (z >> 27U)) * 0x94D049BB133111EBULL;
-    return z ^ (z >> 31U);
+    state_ += splitmix64_step;
+    return splitmix64_finish(state_);
   }
   /// Uniform in [0, count); count >= 1.
   int below(int count) { return static_cast<int>((next() >> 32U) * static_cast<std::uint64_t>(count) >> 32U); }

@@ -6,6 +6,7 @@
 #include <initializer_list>
 #include <string_view>
 
+#include "common/bits.hpp"
 #include "common/time.hpp"
 
 namespace nappe::rehearse {
@@ -22,20 +23,11 @@ enum class Stream : std::uint64_t {
   growth = 8
 };
 
-/// SplitMix64's finisher (Steele, Lea, Flood: "Fast splittable pseudorandom number generators", OOPSLA 2014).
-constexpr std::uint64_t mix(std::uint64_t z) {
-  z += 0x9E3779B97F4A7C15ULL;
-  z = (z ^ (z >> 30U)) * 0xBF58476D1CE4E5B9ULL;
-  z = (z ^ (z >> 27U)) * 0x94D049BB133111EBULL;
-  return z ^ (z >> 31U);
-}
+/// One step of SplitMix64 from `z`.
+constexpr std::uint64_t mix(std::uint64_t z) { return splitmix64_finish(z + splitmix64_step); }
 
-/// A name as part of a key: FNV-1a, 64 bits.
-constexpr std::uint64_t name_key(std::string_view name) {
-  std::uint64_t hash = 0xCBF29CE484222325ULL;
-  for (const char c : name) hash = (hash ^ static_cast<unsigned char>(c)) * 0x100000001B3ULL;
-  return hash;
-}
+/// A name as part of a key.
+constexpr std::uint64_t name_key(std::string_view name) { return fnv1a(name); }
 
 /// The quantile of the standard normal distribution; 0 < p < 1.
 double normal_quantile(double p);

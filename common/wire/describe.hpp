@@ -41,7 +41,6 @@ template <class T>
 struct is_optional<std::optional<T>> : std::true_type {};
 
 // --- writing
-// ----------------------------------------------------------------------------------------------------------
 
 /// An optional that holds nothing is left out of its struct.
 template <class T>
@@ -73,7 +72,6 @@ nlohmann::json described_json(const T& value) {
 }
 
 // --- reading
-// ----------------------------------------------------------------------------------------------------------
 
 /// How much is believed: a text from outside is held to the limits below, our own journal only to its types.
 enum class Trust { outside, journal };

@@ -77,7 +77,6 @@ class View {
 };
 
 // --- times of a step that runs
-// ----------------------------------------------------------------------------------------
 
 struct StepTimes {
   Instant started{};
@@ -99,7 +98,6 @@ int open_group(const PanView& pan);
 int rounds_begun(const PanView& pan, int group);
 
 // --- words
-// ------------------------------------------------------------------------------------------------------------
 
 /// "NO GLUTEN, NO MILK"
 std::string no_words(const std::vector<std::string>& allergies);
@@ -124,7 +122,6 @@ std::string joined_tables(std::vector<std::string> tables);
 bool is_plated(const PanView& pan, const line::PlateKey& plate);
 
 // --- documents
-// --------------------------------------------------------------------------------------------------------
 
 nlohmann::json pass_screen(const View& view);
 nlohmann::json station_screen(const View& view, const kitchen::Station& station);
