@@ -17,6 +17,7 @@
 #include "common/kitchen/load.hpp"
 #include "common/kitchen/near.hpp"
 #include "common/kitchen/origin.hpp"
+#include "common/kitchen/worth.hpp"
 
 namespace nappe::client {
 namespace {
@@ -81,6 +82,7 @@ struct House {
   kitchen::BatchSheet batches;
   kitchen::BookingSheet bookings;
   std::size_t incidents = 0;
+  std::vector<std::string> clocks;  // what was worked out from probe readings
 };
 
 // The house's own rules upon the rule set it names.
@@ -137,6 +139,28 @@ void check_sheets(const std::vector<File>& files, House& house, std::vector<Faul
   }
 }
 
+std::string origin_sentence(const Kitchen& kitchen) {
+  const kitchen::OriginTimes times = kitchen::origin_times(kitchen);
+  const double all = in_seconds(times.all());
+  const auto share = [&](Duration part) { return all > 0 ? 100 * in_seconds(part) / all : 0; };
+  return fmt::format(
+      "  of the minutes of the card {:.0f} % stand on what somebody said, {:.0f} % were timed, {:.0f} % "
+      "learnt\n",
+      share(times.said), share(times.timed), share(times.learnt));
+}
+
+std::string worth_sentence(const Kitchen& kitchen) {
+  const auto tight = kitchen::tightest_stations(kitchen);
+  if (tight.empty()) return {};
+  std::string out =
+      fmt::format("  {} is the tightest station; for each of its minutes (two portions a pan):", tight.front().station);
+  const auto worth = kitchen::worth_of(kitchen, tight.front().station);
+  for (std::size_t i = 0; i < worth.size(); ++i) {
+    out += fmt::format("{} {} {:.2f}", i == 0 ? "" : ",", worth[i].dish, worth[i].pence_per_minute / 100);
+  }
+  return out + "\n";
+}
+
 std::string summary(const House& house) {
   const Kitchen& k = house.kitchen;
   std::size_t people = 0;
@@ -145,11 +169,12 @@ std::string summary(const House& house) {
   for (const auto& station : k.stations) people += station.people.size();
   for (const auto& component : k.components) steps += component.steps.size();
   for (const auto& booking : house.bookings.bookings) covers += booking.covers;
-  const kitchen::OriginTimes times = kitchen::origin_times(k);
   std::string out = fmt::format("ok: {}, version {}\n", k.name, k.version);
   out += fmt::format("  {} stations, {} people, {} tables\n", k.stations.size(), people, k.tables.size());
   out += fmt::format("  {} dishes, {} components, {} steps\n", k.dishes.size(), k.components.size(), steps);
-  out += fmt::format("  {:.0f} % of the minutes of the card stand on what somebody said\n", 100 * times.said_share());
+  out += origin_sentence(k);
+  out += worth_sentence(k);
+  for (const std::string& clock : house.clocks) out += fmt::format("  {}\n", clock);
   if (house.in_force) {
     out += fmt::format("  rule set {} ({}), as of {}\n", house.in_force->name, house.in_force->edition,
                        house.in_force->as_of);
@@ -198,6 +223,7 @@ int check_command(const std::string& dir, const std::string& rules_dir, std::ost
     if (loaded) {
       House house;
       house.kitchen = std::move(*loaded.value);
+      house.clocks = kitchen::clocks_from_readings(files);
       check_rules(files, sets, house, faults);
       check_sheets(files, house, faults);
       if (faults.empty()) {

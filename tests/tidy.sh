@@ -26,7 +26,7 @@ includes_only() {
   broken=1
 }
 
-includes_only kitchen ""
+includes_only kitchen "food"
 includes_only food ""
 includes_only line "kitchen"
 includes_only plan "kitchen line"

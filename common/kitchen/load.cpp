@@ -126,6 +126,18 @@ Loaded<Kitchen> load_kitchen(const std::vector<File>& files, const std::vector<s
   return load(files, &rule_sets);
 }
 
+std::vector<std::string> clocks_from_readings(const std::vector<File>& files) {
+  std::vector<std::string> words;
+  for (const File& file : files) {
+    const Loaded<Node> root = read_document(file);
+    const Node* list = root ? root.value->find("components") : nullptr;
+    if (list == nullptr || list->kind != Node::Kind::list) continue;
+    Faults faults;
+    for (const Node& node : list->items) read_component(node, faults, &words);
+  }
+  return words;
+}
+
 Loaded<Kitchen> from_document(std::string_view text) { return load({{"kitchen.json", std::string(text)}}, nullptr); }
 
 }  // namespace nappe::kitchen

@@ -18,6 +18,10 @@ namespace nappe::kitchen {
 /// is no Kitchen; all faults found are returned, in the order of files, then of places.
 Loaded<Kitchen> load_kitchen(const std::vector<File>& files, const std::vector<std::string>& rule_sets);
 
+/// A line for every time in these files that was worked out from probe readings, in the order of the files: "pudding:
+/// rests 4:30 to 6:00 after "unmould" (at 52 C after 4:26, ...)". For files that load without a fault.
+std::vector<std::string> clocks_from_readings(const std::vector<File>& files);
+
 /// One canonical JSON document that holds the whole kitchen: keys sorted, no blanks, defaults left out. The same
 /// Kitchen gives the same bytes on every machine. `version` is not in it: it is the hash of these bytes.
 std::string to_document(const Kitchen& kitchen);

@@ -8,6 +8,7 @@
 
 #include "common/kitchen/allergen.hpp"
 #include "common/kitchen/near.hpp"
+#include "common/kitchen/read_cooling.hpp"
 #include "common/kitchen/read_kitchen.hpp"
 
 namespace nappe::kitchen {
@@ -61,6 +62,7 @@ void read_times(Fields& fields, Step& step, Faults& faults) {
   const auto each = fields.span("each_s", span_range);
   const auto min = fields.span("min_s", span_range);
   const auto max = fields.span("max_s", {0, 86'400, true});
+  const bool cools = fields.object("cools") != nullptr;  // its times are worked out when the whole component is read
   step.rest_past = fields.text("past");
   step.pause = fields.span("pause_s", span_range).value_or(Duration::zero());
   if (!fields.is_object()) return;
@@ -69,8 +71,12 @@ void read_times(Fields& fields, Step& step, Faults& faults) {
     faults.add(fields.node(), fmt::format("a {} has no \"{}\"", kind, key), fmt::format("add \"{}\": seconds", key));
   };
   if (step.kind == StepKind::rest) {
-    if (!min) missing("min_s", "rest");
-    if (!max) missing("max_s", "rest");
+    if (cools) {
+      refuse_keys(fields, {"min_s", "max_s"}, "rest with \"cools\"", "the readings say how long", faults);
+    } else {
+      if (!min) missing("min_s", "rest");
+      if (!max) missing("max_s", "rest");
+    }
     step.takes.fixed = min.value_or(Duration::zero());
     step.rest_max = max.value_or(step.takes.fixed);
     refuse_keys(fields, {"fixed_s", "each_s", "most"}, "rest", "it has \"min_s\" and \"max_s\"", faults);
@@ -81,7 +87,7 @@ void read_times(Fields& fields, Step& step, Faults& faults) {
     }
   } else {
     step.takes = {fixed.value_or(Duration::zero()), each.value_or(Duration::zero())};
-    refuse_keys(fields, {"min_s", "max_s", "past"}, "step that is not a rest",
+    refuse_keys(fields, {"min_s", "max_s", "past", "cools"}, "step that is not a rest",
                 "give \"fixed_s\" and \"each_s\", or make it a rest", faults);
     const bool readable = (fixed || !fields.has("fixed_s")) && (each || !fields.has("each_s"));
     if (readable && step.takes.of(1) == Duration::zero()) {
@@ -271,6 +277,7 @@ Layer read_layer(const Node& node, Faults& faults) {
   out.batch = fields.text("batch");
   out.fails_c = fields.number("fails_c", celsius);
   out.limit_c = fields.number("limit_c", celsius);
+  fields.skip("keeps");
   fields.finish();
   check_limit(fields, out.fails_c, out.limit_c, faults);
   return out;
@@ -318,16 +325,38 @@ void read_join(Fields& fields, Component& component, Faults& faults) {
   component.join_before_step = index;
 }
 
+// How long it stands once plated: what is typed, what its own readings say, what those of its layers say; the least.
+void read_keep(Fields& fields, Component& component, const std::vector<Node>& layers, Faults& faults,
+               ClockWords* words) {
+  const auto typed = fields.span("keep_s", {0, 86'400, true});
+  std::optional<Duration> least = typed;
+  bool given = fields.has("keep_s");
+  const auto take = [&](const Node& readings, const std::string& what) {
+    given = true;
+    const auto keep = derive_keep(readings, what, faults, words);
+    if (keep) least = least ? std::min(*least, *keep) : *keep;
+  };
+  if (const Node* readings = fields.object("keeps")) take(*readings, component.id);
+  for (std::size_t i = 0; i < layers.size() && i < component.layers.size(); ++i) {
+    const Node* readings = layers[i].find("keeps");
+    if (readings != nullptr) take(*readings, fmt::format("{}, {}", component.id, component.layers[i].name));
+  }
+  if (!given && fields.is_object()) {
+    faults.add(fields.node(), "nothing says how long it keeps",
+               "add \"keep_s\", or \"keeps\" with two probe readings, to it or to one of its layers");
+  }
+  component.keep = least.value_or(seconds(1));
+}
+
 }  // namespace
 
-Component read_component(const Node& node, Faults& faults) {
+Component read_component(const Node& node, Faults& faults, ClockWords* words) {
   Fields fields(node, "a component", faults);
   Component out;
   out.id = fields.need_id("id");
   out.name = fields.need_text("name");
   out.station = fields.need_text("station");
   out.cap = static_cast<int>(fields.need_whole("cap", {1, 1000}));
-  out.keep = fields.need_span("keep_s", {0, 86'400, true});
   out.vessel = fields.text("vessel", out.vessel);
   const auto places = read_chain(fields, out, faults);
   check_chain(out, places, faults);
@@ -346,6 +375,8 @@ Component read_component(const Node& node, Faults& faults) {
     layer_places.push_back(&layer);
   }
   refuse_duplicates(ids_of(out.layers), layer_places, "layer", faults);
+  read_keep(fields, out, layers, faults, words);
+  if (!out.steps.empty()) derive_rests(out, places, faults, words);
   fields.finish();
   return out;
 }

@@ -19,7 +19,8 @@ struct KitchenNodes {
 
 void read_house(const Node& node, Kitchen& kitchen, bool whole_kitchen, Faults& faults);
 Station read_station(const Node& node, Faults& faults);
-Component read_component(const Node& node, Faults& faults);
+/// `words`, if given, gets a line for every time that was worked out from temperatures.
+Component read_component(const Node& node, Faults& faults, std::vector<std::string>* words = nullptr);
 Dish read_dish(const Node& node, Faults& faults);
 
 /// What only the whole shows: references, duplicates, places, temperatures.

@@ -2,9 +2,13 @@
 
 #include "client/check.hpp"
 
+#include <fmt/format.h>
+
 #include <catch2/catch.hpp>
 #include <sstream>
 
+#include "common/kitchen/origin.hpp"
+#include "common/kitchen/worth.hpp"
 #include "tests/support/larkfold.hpp"
 
 using namespace nappe;
@@ -53,7 +57,40 @@ TEST_CASE("the shipped house is checked and summed up") {
   CHECK_THAT(said, Catch::StartsWith("ok: Larkfold, version ") && Catch::Contains("7 stations, 9 people, 15 tables") &&
                        Catch::Contains("8 dishes, 18 components, ") && Catch::Contains("rule set England") &&
                        Catch::Contains("14 batches, 20 bookings for 60 covers, 12 events") &&
-                       Catch::Contains("% of the minutes of the card stand on what somebody said"));
+                       Catch::Contains("of the minutes of the card "));
+}
+
+TEST_CASE("every check prints the share of the card's minutes that stand on what somebody said, were timed or learnt") {
+  const std::string said = check(config + "/larkfold", 0);
+  const kitchen::OriginTimes times = kitchen::origin_times(tests::larkfold());
+  CHECK_THAT(said, Catch::Contains(fmt::format("{:.0f} % stand on what somebody said, {:.0f} % were timed, {:.0f} % "
+                                               "learnt",
+                                               100 * in_seconds(times.said) / in_seconds(times.all()),
+                                               100 * in_seconds(times.timed) / in_seconds(times.all()),
+                                               100 * in_seconds(times.learnt) / in_seconds(times.all()))));
+}
+
+TEST_CASE("the card lists emmer last among the dishes that use garnish, and pollack first, by worth of a minute") {
+  // Worked out once by a separate program from the demo's invented times and prices: pounds per garnish minute, two
+  // portions a pan.
+  const std::string said = check(config + "/larkfold", 0);
+  CHECK_THAT(said, Catch::Contains("garnish is the tightest station; for each of its minutes (two portions a pan): "
+                                   "pollack 35.85, hogget 24.40, mushroom 16.25, leek 11.48, emmer 4.74\n"));
+  const auto worth = kitchen::worth_of(tests::larkfold(), "garnish");
+  REQUIRE(worth.size() == 5);
+  const std::vector<std::pair<std::string, double>> figures{
+      {"pollack", 35.8}, {"hogget", 24.4}, {"mushroom", 16.2}, {"leek", 11.5}, {"emmer", 4.7}};
+  for (std::size_t i = 0; i < figures.size(); ++i) {
+    CHECK(worth[i].dish == figures[i].first);
+    CHECK(worth[i].pence_per_minute / 100 == Approx(figures[i].second).margin(0.051));
+  }
+}
+
+TEST_CASE("the pudding's three clocks come from temperatures and are told") {
+  const std::string said = check(config + "/larkfold", 0);
+  CHECK_THAT(said, Catch::Contains("pudding: rests 4:30 to 6:00 after \"unmould\" (at 52 C after 4:26, at 43 C after "
+                                   "7:00, 0:32 of plating)\n"));
+  CHECK_THAT(said, Catch::Contains("pudding, frozen buttermilk: keeps 1:40 once plated (-14 C to -5.4 C in 23 C)\n"));
 }
 
 TEST_CASE("faults are told one a line with file, line, column and pointer") {
@@ -63,6 +100,15 @@ TEST_CASE("faults are told one a line with file, line, column and pointer") {
   CHECK_THAT(said, Catch::Contains("/larkfold/dishes.json:20:") &&
                        Catch::Contains(": /dishes/3/parts/2/component: there is no component \"sweed\"; did you mean "
                                        "\"swede\"?\n"));
+}
+
+TEST_CASE("a sheet that fails at 58 C on a component plated at 60 C is told with file and line") {
+  const Copy copy("melts");
+  copy.change("larkfold/components/pastry.json", "\"max_c\": 52", "\"max_c\": 60");
+  CHECK_THAT(check(copy.house(), 1),
+             Catch::Contains("/larkfold/components/pastry.json:14:9: /components/0/layers/0: \"whey_sheet\" lies on "
+                             "\"pudding\", which is plated at up to 60 C; the house limit is 52 C, it fails at 58 C; "
+                             "let it cool longer before it is plated, or change what lies on it\n"));
 }
 
 TEST_CASE("sheets, batches and rules are held against the house") {

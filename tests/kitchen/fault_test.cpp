@@ -203,6 +203,76 @@ TEST_CASE("faults of temperature") {
   for (const Row& row : rows) check_row(row);
 }
 
+TEST_CASE("faults of times that come from temperatures") {
+  const char* const c = "/components/0/steps/3/cools";
+  const char* const k = "/components/0/layers/1/keeps";
+  const std::vector<Row> rows{
+      {pastry, "", "\"then_c\": 70.6", "\"then_c\": 78.5", c, "\"cools\"", "read the same spot twice"},
+      {pastry, "", "\"from_c\": 78,", "", c, "\"cools\"", "has no \"from_c\""},
+      {pastry, "", "\"around_c\": 23, \"round_s\"", "\"around_c\": 45, \"round_s\"", c, "\"cools\"",
+       "correct the readings or the temperature it is to reach"},
+      {pastry, "", "\"plated_c\": { \"min_c\": 43, \"max_c\": 52 },", "", c, "\"cools\"",
+       "\"cool\" cools, but nothing says to what; give \"pudding\" a \"plated_c\""},
+      {pastry, "", "\"min_c\": 43", "\"min_c\": 50", c, "\"cools\"", "there is no moment to plate it"},
+      {pastry, "", "\"cools\": {", "\"min_s\": 270, \"cools\": {", "/components/0/steps/3/min_s", "\"min_s\"",
+       "a rest with \"cools\" has no \"min_s\""},
+      {pastry, "", "\"kind\": \"wait\", \"word\": \"steaming\"",
+       "\"kind\": \"wait\", \"cools\": {}, \"word\": \"steaming\"", "/components/0/steps/1/cools", "\"cools\"",
+       "a step that is not a rest has no \"cools\""},
+      {pastry, "", "\"round_s\": 30", "\"round_s\": 0.5", "/components/0/steps/3/cools/round_s", "\"round_s\"",
+       "from 1 to 3600"},
+      {pastry, "", "\"until_c\": -5.4", "\"until_c\": 23", k, "\"keeps\"",
+       "correct the readings or the temperature it is to reach"},
+      {pastry, "", "\"until_c\": -5.4", "\"until_c\": -14", k, "\"keeps\"", "past -14 C at once"},
+      {pastry, "", ",\n          \"keeps\"", ", \"kept\": 1,\n          \"keeps\"", "/components/0/layers/1/kept",
+       "\"kept\"", "a layer knows no key \"kept\""},
+      {pastry, "", "\"keep_s\": 360,", "", "/components/1", "{\n      \"id\": \"pear\"",
+       "nothing says how long it keeps"},
+  };
+  for (const Row& row : rows) check_row(row);
+}
+
+TEST_CASE("the least of all keeps counts, typed or from readings") {
+  const auto keep_of = [](const std::string& text) {
+    const auto loaded = load_with(pastry, text);
+    for (const Fault& fault : loaded.faults) FAIL_CHECK(to_string(fault));
+    REQUIRE(loaded);
+    return loaded.value->find_component("pudding")->keep;
+  };
+  const std::string text = shipped(pastry);
+  CHECK(keep_of(text) == seconds(100));
+  const auto with = [&](const std::string& more) {
+    std::string changed = text;
+    changed.insert(changed.find("\"vessel\": \"tray\""), more);
+    return changed;
+  };
+  CHECK(keep_of(with("\"keep_s\": 90, ")) == seconds(90));
+  CHECK(keep_of(with("\"keep_s\": 110, ")) == seconds(100));
+  // 68 C then 61 C after 120 s in 24 C: 55 C at 243 s (the second pair of readings of the cooling tests).
+  const std::string own =
+      "\"keeps\": { \"from_c\": 68, \"then_c\": 61, \"after_s\": 120, \"around_c\": 24, \"until_c\": ";
+  CHECK(keep_of(with(own + "55 }, ")) == seconds(100));
+  CHECK(keep_of(with(own + "65 }, ")) < seconds(60));
+}
+
+TEST_CASE("the pudding's rest is worked out from 78.0 C, 70.6 C after 60 s and 23 C around it") {
+  // 52 C at 266 s and 43 C at 7:00 (worked out once by hand from Newton's law), rounded inwards to half minutes after
+  // 32 s of plating: 4:30 to 6:00.
+  const auto loaded = load_with(pastry, shipped(pastry));
+  REQUIRE(loaded);
+  const Step* rest = loaded.value->find_component("pudding")->find_step("cool");
+  REQUIRE(rest != nullptr);
+  CHECK(rest->takes == Growth{seconds(270), {}});
+  CHECK(rest->rest_max == seconds(360));
+  std::string exact = shipped(pastry);
+  exact.replace(exact.find(", \"round_s\": 30"), 15, "");
+  const auto unrounded = load_with(pastry, exact);
+  REQUIRE(unrounded);
+  const Step* fine = unrounded.value->find_component("pudding")->find_step("cool");
+  CHECK(std::abs(in_seconds(fine->takes.fixed) - 266) <= 2);
+  CHECK(std::abs(in_seconds(fine->rest_max) - (420 - 32)) <= 2);
+}
+
 TEST_CASE("a part that lies on a hotter part of its dish is a fault") {
   std::string text = shipped(dishes);
   const auto put = [&](const std::string& from, const std::string& to) {
