@@ -14,6 +14,7 @@
 #include "common/line/line.hpp"
 #include "common/wire/codec.hpp"
 #include "common/wire/parse.hpp"
+#include "server/access.hpp"
 #include "server/api_documents.hpp"
 #include "server/engine.hpp"
 #include "server/hub.hpp"
@@ -84,19 +85,15 @@ Task<T> wait_for(std::shared_ptr<Awaited<T>> awaited) {
 
 }  // namespace
 
-Api::Api(ApiParts parts, ApiLimits limits)
-    : parts_(std::move(parts)),
-      limits_(limits),
-      files_(parts_.web_folder),
-      writes_(limits.writes_per_second, limits.writes_at_once) {}
+Api::Api(ApiParts parts, ApiLimits limits) : parts_(std::move(parts)), limits_(limits), files_(parts_.web_folder) {}
 
 // --- routing ---
 
 const std::vector<Api::Route>& Api::routes() {
-  static const std::vector<Route> all = {{"GET", "/healthz", &Api::get_health},
+  static const std::vector<Route> all = {{"GET", "/healthz", &Api::get_health, true},
                                          {"GET", "/metrics", &Api::get_metrics},
-                                         {"GET", "/openapi.json", &Api::get_openapi},
-                                         {"GET", "/asyncapi.json", &Api::get_asyncapi},
+                                         {"GET", "/openapi.json", &Api::get_openapi, true},
+                                         {"GET", "/asyncapi.json", &Api::get_asyncapi, true},
                                          {"GET", "/clock", &Api::get_clock},
                                          {"GET", "/kitchen", &Api::get_kitchen},
                                          {"GET", "/screens", &Api::get_screens},
@@ -106,7 +103,7 @@ const std::vector<Api::Route>& Api::routes() {
                                          {"POST", "/commands", &Api::post_command},
                                          {"GET", "/events", &Api::get_events},
                                          {"GET", "/record", &Api::get_record},
-                                         {"GET", "/live", &Api::get_live},
+                                         {"GET", "/live", &Api::get_live, true},
                                          {"POST", "/demo/clock", &Api::post_demo_clock}};
   return all;
 }
@@ -116,6 +113,8 @@ Task<HttpResponse> Api::handle(HttpRequest request) {
   if (!target) co_return problem_response(target.error());
   const std::string method = request.method == "HEAD" ? "GET" : request.method;
   const std::string path = target->path;
+  const auto now = std::chrono::steady_clock::now();
+  if (auto answered = parts_.access.answer(request, *target, now)) co_return std::move(*answered);
   std::string allowed;
   for (const Route& route : routes()) {
     const std::string_view known(route.path);
@@ -126,6 +125,13 @@ Task<HttpResponse> Api::handle(HttpRequest request) {
       continue;
     }
     Call call;
+    if (!route.for_anybody) {
+      const Access::Known asking = parts_.access.who(request, now);
+      if (!asking.device) co_return refused_response(asking.refused);
+      const Status may = may_read(*asking.device, path);
+      if (!may && method == "GET") co_return problem_response(may.error());
+      call.who = asking.device;
+    }
     call.rest = path.substr(open_ended ? known.size() : path.size());
     call.request = std::move(request);
     call.target = std::move(target).value();
@@ -153,11 +159,19 @@ Task<bool> Api::settled() {
   co_return readable;
 }
 
-Task<Answer> Api::submit(line::Command command, std::string digest) {
+bool Api::may_write(const Device& device) {
+  constexpr std::size_t names_max = 2 * devices_max;
+  if (writes_.size() > names_max) writes_.clear();
+  const auto [at, fresh] = writes_.try_emplace(device.name, limits_.writes_per_second, limits_.writes_at_once);
+  return at->second.take(std::chrono::steady_clock::now());
+}
+
+Task<Answer> Api::submit(line::Command command, std::string digest, DevicePtr who) {
   auto executor = co_await asio::this_coro::executor;
   auto awaited = std::make_shared<Awaited<Answer>>(executor);
-  parts_.engine.submit(std::move(command), std::move(digest),
-                       [awaited](const Answer& answer) { awaited->bring(answer); });
+  parts_.engine.submit(
+      std::move(command), std::move(digest), [awaited](const Answer& answer) { awaited->bring(answer); },
+      [who](const line::Command& asked, const line::State& state) { return may_ask(*who, asked.action, state); });
   Answer answer = co_await wait_for(awaited);
   co_return answer;
 }
@@ -285,7 +299,7 @@ const Error too_many_writes{Errc::too_many, "too many commands at once; send it 
 }  // namespace
 
 Task<HttpResponse> Api::post_ticket(Call call) {
-  if (!writes_.take(std::chrono::steady_clock::now())) co_return problem_response(too_many_writes);
+  if (!may_write(*call.who)) co_return problem_response(too_many_writes);
   const auto key = read_idempotency_key(call.request);
   if (!key) co_return problem_response(key.error());
   TicketRequest ticket;
@@ -308,7 +322,7 @@ Task<HttpResponse> Api::post_ticket(Call call) {
     line::SendTicket send;
     send.order = std::move(order).value();
     command.action = std::move(send);
-    answer = co_await submit(std::move(command), std::move(digest));
+    answer = co_await submit(std::move(command), std::move(digest), call.who);
   }
   if (!answer->done) co_return refusal(*answer);
   HttpResponse response =
@@ -324,7 +338,7 @@ Result<line::Order> Api::read_line(const std::string& line) const {
 }
 
 Task<HttpResponse> Api::post_command(Call call) {
-  if (!writes_.take(std::chrono::steady_clock::now())) co_return problem_response(too_many_writes);
+  if (!may_write(*call.who)) co_return problem_response(too_many_writes);
   if (!call.request.header("content-type").starts_with("application/json")) {
     co_return problem_response(Error{Errc::invalid, "send a command as application/json"}, 415);
   }
@@ -334,7 +348,7 @@ Task<HttpResponse> Api::post_command(Call call) {
   // The same text as the socket's command member would be: a command may be repeated on either way.
   std::string digest = digest_of(parsed->dump());
   const std::string id = command->id;
-  const Answer answer = co_await submit(std::move(command).value(), std::move(digest));
+  const Answer answer = co_await submit(std::move(command).value(), std::move(digest), call.who);
   if (!answer.done) co_return refusal(answer);
   json body = {{"id", id}, {"number", answer.number}};
   if (answer.ticket != 0) body["ticket"] = answer.ticket;
@@ -343,6 +357,9 @@ Task<HttpResponse> Api::post_command(Call call) {
 }
 
 Task<HttpResponse> Api::post_demo_clock(Call call) {
+  if (call.who->role != Role::manager) {
+    co_return problem_response(Error{Errc::forbidden, "the clock is the manager's to set"});
+  }
   if (!parts_.demo) {
     co_return problem_response(Error{Errc::unknown, "the clock can be set in a demo only (napped --demo)"});
   }

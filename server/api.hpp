@@ -2,6 +2,7 @@
 // What the server answers over HTTP. server/api/openapi.json describes it; a test holds the two together.
 
 #include <functional>
+#include <map>
 #include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <vector>
@@ -10,10 +11,12 @@
 #include "server/http.hpp"
 #include "server/net.hpp"
 #include "server/rate.hpp"
+#include "server/roles.hpp"
 #include "server/static_files.hpp"
 
 namespace nappe::server {
 
+class Access;
 class Engine;
 class Hub;
 class JournalReader;
@@ -21,6 +24,7 @@ class Metrics;
 
 struct ApiParts {
   Engine& engine;
+  Access& access;
   Hub& hub;
   JournalReader& reader;
   Metrics& metrics;
@@ -32,7 +36,7 @@ struct ApiParts {
 };
 
 struct ApiLimits {
-  double writes_per_second = 200;  ///< Commands and tickets over HTTP, all callers together.
+  double writes_per_second = 200;  ///< Commands and tickets over HTTP, of one device.
   double writes_at_once = 1000;
   std::int64_t events_max = 1000;  ///< In one answer of /events.
 };
@@ -50,11 +54,13 @@ class Api {
     HttpRequest request;
     Target target;
     std::string rest;
+    DevicePtr who;  ///< Null where anybody may ask.
   };
   struct Route {
     const char* method;
     const char* path;  ///< Ends in '/' when something must follow.
     Task<HttpResponse> (Api::*answer)(Call);
+    bool for_anybody = false;  ///< No token needed.
   };
   static const std::vector<Route>& routes();
 
@@ -77,7 +83,9 @@ class Api {
   /// True when the state may be read now: nothing in it is undurable. False: the engine has failed.
   Task<bool> settled();
   /// Hands the command in and waits until it is durable or refused.
-  Task<Answer> submit(line::Command command, std::string digest);
+  Task<Answer> submit(line::Command command, std::string digest, DevicePtr who);
+  /// Takes one of the device's writes.
+  bool may_write(const Device& device);
   [[nodiscard]] HttpResponse failed() const;
   [[nodiscard]] Result<line::Order> read_line(const std::string& line) const;
   struct ClockRequest {
@@ -89,7 +97,7 @@ class Api {
   ApiParts parts_;
   ApiLimits limits_;
   StaticFiles files_;
-  RateLimit writes_;
+  std::map<std::string, RateLimit> writes_;  ///< By the device's name.
 };
 
 }  // namespace nappe::server

@@ -38,6 +38,8 @@ Parsed read_command_line(int argc, char** argv) {
   app.add_option("--journal", config.journal, "File of the journal")->capture_default_str();
   app.add_option("--listen", listen, "Address and port; port 0: any free one")->capture_default_str();
   app.add_flag("--open-to-network", config.open_to_network, "Allow an address that others can reach (without TLS)");
+  app.add_flag("--pairing", config.pairing, "Let only paired devices in, also from this machine");
+  app.add_option("--devices", config.devices, "File of the paired devices; else devices.db beside the journal");
   app.add_option("--open", config.open_name, "Open the service of this name if none is open");
   app.add_flag("--demo", config.demo, "Allow the kitchen's clock to be set (POST /demo/clock)");
   app.add_option("--port-file", config.port_file, "Write the port to this file once connections are taken");
@@ -56,6 +58,9 @@ Parsed read_command_line(int argc, char** argv) {
   const auto address = read_listen_address(listen);
   if (!address) return wrong(address.error().detail);
   config.listen = *address;
+  if (config.devices.empty()) {
+    config.devices = (std::filesystem::path(config.journal).parent_path() / "devices.db").string();
+  }
   if (config.web_folder.empty()) config.web_folder = default_folder("web", "/web/dist");
   if (config.rules_folder.empty()) config.rules_folder = default_folder("rules", "/config/rules");
   return parsed;

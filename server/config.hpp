@@ -15,6 +15,8 @@ struct Config {
   ListenAddress listen;
   bool open_to_network = false;  ///< Said on purpose: without it only this machine may connect.
   bool demo = false;
+  bool pairing = false;   ///< Devices must be paired even where only this machine can connect.
+  std::string devices;    ///< File of the paired devices.
   std::string open_name;  ///< Opens the service of this name at the start, if none is open.
   std::string port_file;
   std::string web_folder;

@@ -21,6 +21,19 @@ class Listed {
   Closable& closable_;
 };
 
+/// Among the devices that are here, as long as it lives.
+class Entered {
+ public:
+  Entered(Access& access, Guest& guest) : access_(access), guest_(guest) { access_.enter(guest_); }
+  ~Entered() { access_.leave(guest_); }
+  Entered(const Entered&) = delete;
+  Entered& operator=(const Entered&) = delete;
+
+ private:
+  Access& access_;
+  Guest& guest_;
+};
+
 /// An HTTP connection can be closed at once while it waits for a request; in the middle of one it ends after it.
 class ClosableHttp final : public Closable {
  public:
@@ -47,15 +60,17 @@ std::optional<HttpResponse> turned_away(const HttpRequest& request, const House&
   return std::nullopt;
 }
 
-Task<> serve_device(tcp::socket socket, HttpRequest request, House& house) {
+Task<> serve_device(tcp::socket socket, HttpRequest request, DevicePtr device, [[maybe_unused]] Access::Seat seat,
+                    House& house) {
   auto upgraded = std::make_unique<WebSocket>(std::move(socket), std::move(request), house.limits.socket);
   const bool accepted = co_await upgraded->accept();
-  if (!accepted || house.closing) co_return;
+  if (!accepted || house.closing || device->revoked) co_return;
   house.sessions += 1;
   house.parts.metrics.session_opened();
   {
-    auto session = std::make_shared<Session>(std::move(upgraded), house.parts, house.limits.session);
+    auto session = std::make_shared<Session>(std::move(upgraded), std::move(device), house.parts, house.limits.session);
     const Listed listed(house, *session);
+    const Entered entered(house.access, *session);
     co_await session->run();
   }
   house.sessions -= 1;
@@ -65,13 +80,28 @@ Task<> serve_device(tcp::socket socket, HttpRequest request, House& house) {
 struct Served {
   bool again = false;                  ///< Another request may follow.
   std::optional<HttpRequest> upgrade;  ///< The connection is to become a device's socket.
+  DevicePtr device;                    ///< Whose.
+  Access::Seat seat;
 };
 
 bool wants_socket(const HttpRequest& request) {
   return request.upgrade && request.method == "GET" && request.target.substr(0, request.target.find('?')) == "/live";
 }
 
-Task<Served> serve_one(HttpConnection& connection, ClosableHttp& closable, House& house) {
+std::optional<HttpResponse> may_open_socket(const HttpRequest& request, House& house, Served& served) {
+  if (house.sessions >= house.limits.sessions_max) {
+    return problem_response(Error{Errc::unavailable, "too many devices are connected"});
+  }
+  const auto known = house.access.who(request, Access::Clock::now());
+  if (!known.device) return refused_response(known.refused);
+  auto seat = house.access.take_seat(known.device);
+  if (!seat) return problem_response(seat.error());
+  served.device = known.device;
+  served.seat = std::move(seat).value();
+  return std::nullopt;
+}
+
+Task<Served> serve_one(HttpConnection& connection, std::string from, ClosableHttp& closable, House& house) {
   Served served;
   closable.idle = true;
   auto incoming = co_await connection.read();
@@ -84,12 +114,11 @@ Task<Served> serve_one(HttpConnection& connection, ClosableHttp& closable, House
     response = std::move(*incoming.problem);
   } else {
     HttpRequest& request = *incoming.request;
+    request.from = from;
     keep = request.keep_alive && !closable.closing;
     head = request.method == "HEAD";
     auto refused = turned_away(request, house);
-    if (!refused && wants_socket(request) && house.sessions >= house.limits.sessions_max) {
-      refused = problem_response(Error{Errc::unavailable, "too many devices are connected"});
-    }
+    if (!refused && wants_socket(request)) refused = may_open_socket(request, house, served);
     if (refused) {
       response = std::move(*refused);
     } else if (wants_socket(request)) {
@@ -112,15 +141,22 @@ Task<Served> serve_one(HttpConnection& connection, ClosableHttp& closable, House
 
 Task<> serve(tcp::socket socket, House& house) {
   std::optional<HttpRequest> upgrade;
+  DevicePtr device;
+  Access::Seat seat;
+  ErrorCode gone;
+  const auto peer = socket.remote_endpoint(gone);
+  const std::string from = gone ? std::string() : peer.address().to_string();
   auto connection = std::make_unique<HttpConnection>(std::move(socket), house.limits.http);
   {
     ClosableHttp closable(*connection);
     const Listed listed(house, closable);
     bool again = true;
     while (again) {
-      Served served = co_await serve_one(*connection, closable, house);
+      Served served = co_await serve_one(*connection, from, closable, house);
       again = served.again;
       upgrade = std::move(served.upgrade);
+      device = std::move(served.device);
+      seat = std::move(served.seat);
     }
     if (house.closing) upgrade.reset();
   }
@@ -128,7 +164,7 @@ Task<> serve(tcp::socket socket, House& house) {
   tcp::socket released = connection->release();
   connection.reset();
   HttpRequest request = std::move(*upgrade);
-  co_await serve_device(std::move(released), std::move(request), house);
+  co_await serve_device(std::move(released), std::move(request), std::move(device), std::move(seat), house);
 }
 
 }  // namespace nappe::server

@@ -3,6 +3,7 @@
 
 #include <set>
 
+#include "server/access.hpp"
 #include "server/api.hpp"
 #include "server/http_wire.hpp"
 #include "server/net.hpp"
@@ -21,6 +22,7 @@ struct ConnectionLimits {
 /// What every connection shares. Lives longer than the io_context.
 struct House {
   Api& api;
+  Access& access;
   SessionParts parts;
   ConnectionLimits limits;
   bool loopback_only = true;  ///< Then Host must name this machine.

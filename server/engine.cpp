@@ -46,6 +46,7 @@ struct Waiting {
   line::Command command;
   std::string digest;
   Engine::Reply reply;
+  Engine::Permit permit;
 };
 
 struct Owed {
@@ -134,6 +135,14 @@ void Engine::Impl::add_elapsed(Instant now) {
 }
 
 void Engine::Impl::take(Waiting asked, Instant now) {
+  if (asked.permit) {
+    if (const Status may = asked.permit(asked.command, state); !may) {
+      Answer answer;
+      answer.error = may.error();
+      parts.metrics.command_answered("forbidden");
+      return asked.reply(answer);
+    }
+  }
   if (answer_again(asked)) return;
   if (auto* open = std::get_if<line::OpenService>(&asked.command.action); open != nullptr && open->document.empty()) {
     auto document = parts.kitchen_document();
@@ -318,7 +327,7 @@ Status Engine::replay() {
   return Done{};
 }
 
-void Engine::submit(line::Command command, std::string digest, Reply reply) {
+void Engine::submit(line::Command command, std::string digest, Reply reply, Permit permit) {
   if (impl_->failed) return impl_->refuse(reply, *impl_->failed);
   if (impl_->stopping) {
     return impl_->refuse(reply, Error{Errc::unavailable, "the server is closing; send it again when it is back"});
@@ -326,7 +335,7 @@ void Engine::submit(line::Command command, std::string digest, Reply reply) {
   if (impl_->waiting.size() >= impl_->limits.waiting_max) {
     return impl_->refuse(reply, Error{Errc::too_many, "too many commands are waiting; send it again in a second"});
   }
-  impl_->waiting.push_back({std::move(command), std::move(digest), std::move(reply)});
+  impl_->waiting.push_back({std::move(command), std::move(digest), std::move(reply), std::move(permit)});
   // Posted, so that everything that arrives in the same turn goes into one commit.
   if (!impl_->in_flight && impl_->waiting.size() == 1) {
     asio::post(impl_->context, [impl = impl_.get()] { impl->run_group(); });

@@ -48,6 +48,8 @@ struct EngineParts {
 class Engine {
  public:
   using Reply = std::function<void(const Answer&)>;
+  /// Asked when the command's turn has come, on the state it would be decided on; a refusal is not remembered.
+  using Permit = std::function<Status(const line::Command& command, const line::State& state)>;
 
   Engine(boost::asio::io_context& context, EngineParts parts, KitchenClock clock, EngineLimits limits = {});
   ~Engine();
@@ -60,7 +62,7 @@ class Engine {
 
   /// `digest` stands for what was asked; the same id with another digest is refused as reused. `reply` is called once,
   /// perhaps before submit returns.
-  void submit(line::Command command, std::string digest, Reply reply);
+  void submit(line::Command command, std::string digest, Reply reply, Permit permit = {});
 
   /// The answer this command was given before, if it was asked before and is durable.
   std::optional<Answer> recall(const std::string& id, const std::string& digest);

@@ -84,8 +84,8 @@ HttpResponse problem_response(const Error& error, int status) {
 bool same_origin(const HttpRequest& request) {
   const std::string_view origin = request.header("origin");
   if (origin.empty()) return true;
-  const auto slashes = origin.find("://");
-  return slashes != std::string_view::npos && origin.substr(slashes + 3) == request.header("host");
+  const std::string_view scheme = request.tls ? "https://" : "http://";
+  return origin.starts_with(scheme) && origin.substr(scheme.size()) == request.header("host");
 }
 
 bool loopback_host(const HttpRequest& request) {

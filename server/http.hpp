@@ -19,6 +19,8 @@ struct HttpRequest {
   std::string body;
   bool keep_alive = true;
   bool upgrade = false;  ///< It asks to become a WebSocket.
+  std::string from;      ///< The peer's address.
+  bool tls = false;      ///< It came encrypted.
 
   /// The header's value, or "".
   [[nodiscard]] std::string_view header(const std::string& lower_case_name) const;
@@ -44,8 +46,8 @@ Result<Target> read_target(std::string_view target);
 HttpResponse problem_response(const Error& error);
 HttpResponse problem_response(const Error& error, int status);
 
-/// Whether a page of this origin may talk to us: no Origin header, or the same host and port as in Host (RFC
-/// 6455 10.2).
+/// Whether a page of this origin may talk to us: no Origin header (no browser), or the very scheme, host and port that
+/// this request came to (RFC 6455 10.2).
 bool same_origin(const HttpRequest& request);
 
 /// Whether Host names this machine itself: the guard of a loopback server against names that others point at it.

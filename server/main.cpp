@@ -16,8 +16,10 @@
 #include <nlohmann/json.hpp>
 
 #include "common/line/ticket_line.hpp"
+#include "server/access.hpp"
 #include "server/api.hpp"
 #include "server/config.hpp"
+#include "server/console.hpp"
 #include "server/display.hpp"
 #include "server/engine.hpp"
 #include "server/journal.hpp"
@@ -25,6 +27,8 @@
 #include "server/listener.hpp"
 #include "server/log.hpp"
 #include "server/metrics.hpp"
+#include "server/pairing.hpp"
+#include "server/tokens.hpp"
 #include "server/verify.hpp"
 
 using namespace nappe;
@@ -163,7 +167,43 @@ bool announce(const Config& config, const Listener& listener) {
   return true;
 }
 
-int serve(const Config& config, Journals journals) {
+/// Who may come in, read or made before the first connection.
+struct Gate {
+  std::unique_ptr<TokenBook> book;
+  std::unique_ptr<Pairing> pairing;
+  std::unique_ptr<Access> access;
+};
+
+std::set<std::string> stations_shown(const Board& board) {
+  constexpr std::string_view prefix = "station:";
+  std::set<std::string> stations;
+  for (const std::string& screen : board.names()) {
+    if (screen.starts_with(prefix)) stations.insert(screen.substr(prefix.size()));
+  }
+  return stations;
+}
+
+Result<Gate> open_gate(const Config& config, std::function<std::set<std::string>()> stations) {
+  Gate gate;
+  auto book = TokenBook::open(config.devices);
+  if (!book) return book.error();
+  gate.book = std::move(book).value();
+  gate.pairing = std::make_unique<Pairing>(Pairing::Chance{
+      [](std::size_t below) { return randombytes_uniform(static_cast<std::uint32_t>(below)); }, new_token});
+  AccessParts parts{*gate.book, *gate.pairing, config.pairing || !is_loopback(config.listen),
+                    {},         wall_now,      std::move(stations)};
+  if (parts.tokens_needed) {
+    const std::string file = config.devices + ".console";
+    auto token = write_console_token(file);
+    if (!token) return token.error();
+    parts.console_token = std::move(token).value();
+    std::cout << "devices must be paired; from here: nappe pair WORD as pass --token-file " << file << std::endl;
+  }
+  gate.access = std::make_unique<Access>(std::move(parts));
+  return gate;
+}
+
+int serve(const Config& config, const std::set<std::string>& stations, Journals journals) {
   const KitchenFolders folders{config.kitchen_folder, config.rules_folder};
   const auto document = [folders] { return read_kitchen_document(folders); };
   const auto clock = resume_clock(*journals.reader, config.demo);
@@ -174,6 +214,13 @@ int serve(const Config& config, Journals journals) {
   Metrics metrics;
   Board board(new_epoch(), patches_kept);
   Hub hub(board, metrics);
+  auto gate = open_gate(config, [&board, &stations] {
+    // Those of the house as it stands in its folder, and those of the service that is open.
+    std::set<std::string> all = stations_shown(board);
+    all.insert(stations.begin(), stations.end());
+    return all;
+  });
+  if (!gate) return give_up(gate.error());
   std::unique_ptr<House> house;
   asio::io_context context{1};
 
@@ -198,10 +245,11 @@ int serve(const Config& config, Journals journals) {
   Engine engine(context, std::move(parts), *clock);
   running = &engine.clock();
   if (const auto replayed = engine.replay(); !replayed) return give_up(replayed.error());
-  ApiParts api_parts{engine,     hub, *journals.reader, metrics, document, line::read_ticket_line, config.web_folder,
-                     config.demo};
+  ApiParts api_parts{
+      engine,     *gate->access, hub, *journals.reader, metrics, document, line::read_ticket_line, config.web_folder,
+      config.demo};
   Api api(std::move(api_parts));
-  house = std::make_unique<House>(House{api, {engine, hub, metrics}, {}, is_loopback(config.listen)});
+  house = std::make_unique<House>(House{api, *gate->access, {engine, hub, metrics}, {}, is_loopback(config.listen)});
 
   Listener listener(context, *house);
   if (const auto open = listener.open(config.listen); !open) return give_up(open.error());
@@ -250,7 +298,9 @@ int run(int argc, char** argv) {
   if (!house.faults.empty()) return 1;
   auto journals = open_journals(config.journal);
   if (!journals) return give_up(journals.error());
-  return serve(config, std::move(journals).value());
+  std::set<std::string> stations;
+  for (const auto& station : house.kitchen->stations) stations.insert(station.id);
+  return serve(config, stations, std::move(journals).value());
 }
 
 }  // namespace

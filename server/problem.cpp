@@ -52,6 +52,8 @@ std::string_view status_phrase(int status) {
       return "Not Modified";
     case 400:
       return "Bad Request";
+    case 401:
+      return "Unauthorized";
     case 403:
       return "Forbidden";
     case 404:

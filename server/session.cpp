@@ -23,14 +23,19 @@ namespace {
 constexpr auto no_throw = asio::as_tuple(asio::use_awaitable);
 using SteadyClock = std::chrono::steady_clock;
 
+/// For a device whose pairing has been ended to take its goodbye.
+constexpr std::chrono::milliseconds pairing_goodbye{500};
+
 }  // namespace
 
-Session::Session(std::unique_ptr<WebSocket> socket, SessionParts parts, SessionLimits limits)
+Session::Session(std::unique_ptr<WebSocket> socket, DevicePtr device, SessionParts parts, SessionLimits limits)
     : socket_(std::move(socket)),
       parts_(parts),
       limits_(limits),
       wake_(socket_->executor(), SteadyClock::time_point::max()),
-      commands_(limits.commands_per_second, limits.commands_at_once) {}
+      last_(socket_->executor()),
+      commands_(limits.commands_per_second, limits.commands_at_once),
+      device_(std::move(device)) {}
 
 Task<> Session::run() {
   auto executor = co_await asio::this_coro::executor;
@@ -42,11 +47,11 @@ Task<> Session::run() {
     const auto text = co_await socket_->read();
     if (!text) {
       if (text.error().code == Errc::invalid) {
-        log_info(fmt::format("session ended device=\"{}\" reason=\"{}\"", device_, text.error().detail));
+        log_info(fmt::format("session ended device=\"{}\" reason=\"{}\"", device_->name, text.error().detail));
       }
       break;
     }
-    if (!closing_) take(*text, parts_.engine.now());
+    if (!closing_ && !ended_) take(*text, parts_.engine.now());
   }
   parts_.hub.leave(*this);
   closing_ = true;
@@ -72,13 +77,18 @@ Task<> Session::write_loop() {
 
 Task<> Session::say_goodbye() {
   std::string reason = "the server is closing";
-  co_await socket_->close(CloseCode::going_away, std::move(reason));
+  CloseCode code = CloseCode::going_away;
+  if (ended_) {
+    reason = "this device's pairing has been ended";
+    code = CloseCode::policy;
+  }
+  co_await socket_->close(code, std::move(reason));
 }
 
 // --- the outbox ---
 
 void Session::push(Frame frame) {
-  if (closing_) return;
+  if (closing_ || ended_) return;
   if (outbox_.size() >= limits_.outbox_frames_max || outbox_bytes_ + frame->size() > limits_.outbox_bytes_max) {
     return cut_for("slow");
   }
@@ -103,7 +113,7 @@ void Session::push_refusal(const std::string& id, const Error& error) {
 void Session::cut_for(std::string_view why) {
   if (closing_) return;
   parts_.metrics.session_cut(why);
-  log_warn(fmt::format("session cut device=\"{}\" reason={} outbox_frames={}", device_, why, outbox_.size()));
+  log_warn(fmt::format("session cut device=\"{}\" reason={} outbox_frames={}", device_->name, why, outbox_.size()));
   cut();
 }
 
@@ -116,6 +126,18 @@ void Session::cut() {
 void Session::close_going_away() {
   leaving_ = true;
   wake_.cancel();
+}
+
+void Session::pairing_ended() {
+  ended_ = true;
+  outbox_.clear();
+  outbox_bytes_ = 0;
+  close_going_away();
+  last_.expires_after(pairing_goodbye);
+  last_.async_wait([self = weak_from_this()](const ErrorCode& error) {
+    const auto session = self.lock();
+    if (!error && session && !session->closing_) session->cut();
+  });
 }
 
 // --- what the device says ---
@@ -131,11 +153,12 @@ void Session::take(const std::string& text, Instant received) {
 }
 
 void Session::handle(const Hello& hello, Instant) {
-  device_ = hello.device;
-  log_info(fmt::format("session device=\"{}\"", device_));
+  says_it_is_ = hello.device;
+  log_info(fmt::format("session device=\"{}\" says=\"{}\"", device_->name, says_it_is_));
 }
 
 void Session::handle(const Subscribe& subscribe, Instant) {
+  if (const Status may = may_watch(*device_, subscribe.screen); !may) return push_error(may.error());
   const auto done = parts_.hub.subscribe(*this, subscribe.screen, subscribe.epoch, subscribe.number);
   if (!done) push_error(done.error());
 }
@@ -155,16 +178,20 @@ void Session::handle(const CommandSent& sent, Instant) {
   auto command = wire::read_command(sent.command);
   if (!command) return push_refusal(sent.id, command.error());
   const std::string id = command->id;
-  parts_.engine.submit(std::move(command).value(), digest_of(sent.command),
-                       [self = weak_from_this(), id](const Answer& answer) {
-                         const auto session = self.lock();
-                         if (!session) return;
-                         if (!answer.done) return session->push_refusal(id, answer.error);
-                         nlohmann::json message = {{"type", "done"}, {"id", id}, {"number", answer.number}};
-                         if (answer.ticket != 0) message["ticket"] = answer.ticket;
-                         if (!answer.says.empty()) message["says"] = answer.says;
-                         session->push_text(wire::write_json(message));
-                       });
+  parts_.engine.submit(
+      std::move(command).value(), digest_of(sent.command),
+      [self = weak_from_this(), id](const Answer& answer) {
+        const auto session = self.lock();
+        if (!session) return;
+        if (!answer.done) return session->push_refusal(id, answer.error);
+        nlohmann::json message = {{"type", "done"}, {"id", id}, {"number", answer.number}};
+        if (answer.ticket != 0) message["ticket"] = answer.ticket;
+        if (!answer.says.empty()) message["says"] = answer.says;
+        session->push_text(wire::write_json(message));
+      },
+      [device = device_](const line::Command& asked, const line::State& state) {
+        return may_ask(*device, asked.action, state);
+      });
 }
 
 Frame welcome_frame(const Hub& hub, const Engine& engine) {

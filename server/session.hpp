@@ -7,6 +7,7 @@
 #include <string>
 
 #include "common/time.hpp"
+#include "server/access.hpp"
 #include "server/hub.hpp"
 #include "server/live_message.hpp"
 #include "server/rate.hpp"
@@ -33,9 +34,9 @@ struct SessionParts {
 /// The first frame on every socket; sent again to all when the kitchen's clock has been set.
 Frame welcome_frame(const Hub& hub, const Engine& engine);
 
-class Session final : public Subscriber, public Closable, public std::enable_shared_from_this<Session> {
+class Session final : public Subscriber, public Closable, public Guest, public std::enable_shared_from_this<Session> {
  public:
-  Session(std::unique_ptr<WebSocket> socket, SessionParts parts, SessionLimits limits);
+  Session(std::unique_ptr<WebSocket> socket, DevicePtr device, SessionParts parts, SessionLimits limits);
 
   /// Lives as long as the connection: the caller owns the session until this returns.
   Task<> run();
@@ -43,6 +44,8 @@ class Session final : public Subscriber, public Closable, public std::enable_sha
   void push(Frame frame) override;
   void close_going_away() override;
   void cut() override;
+  [[nodiscard]] const DevicePtr& device() const override { return device_; }
+  void pairing_ended() override;
 
  private:
   Task<> write_loop();
@@ -62,13 +65,16 @@ class Session final : public Subscriber, public Closable, public std::enable_sha
   SessionParts parts_;
   SessionLimits limits_;
   asio::steady_timer wake_;  ///< Never expires: cancelled to wake the writer.
+  asio::steady_timer last_;  ///< A device that does not take its goodbye is cut.
   std::deque<Frame> outbox_;
   std::size_t outbox_bytes_ = 0;
   RateLimit commands_;
   std::size_t bad_frames_ = 0;
-  std::string device_;
+  DevicePtr device_;
+  std::string says_it_is_;  ///< What the device calls itself; for the log only.
   bool closing_ = false;
   bool leaving_ = false;  ///< A goodbye is to be sent when the outbox is empty.
+  bool ended_ = false;    ///< The pairing has been ended: nothing more is heard or told.
 };
 
 }  // namespace nappe::server

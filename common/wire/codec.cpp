@@ -47,7 +47,6 @@ struct NamesOf<std::variant<Alternatives...>> {
   }
 };
 
-const std::vector<std::string>& action_names() { return NamesOf<line::Action>::list(); }
 const std::vector<std::string>& happening_names() { return NamesOf<line::Happening>::list(); }
 
 // Reads the alternative of this name, which must be known, into `into`; false with the reader's error.
@@ -90,6 +89,10 @@ bool read_action(Reader& reader, const json& from, line::Action& into) {
 
 }  // namespace
 
+const std::vector<std::string>& action_names() { return NamesOf<line::Action>::list(); }
+
+std::string action_name(const line::Action& action) { return action_names()[action.index()]; }
+
 Result<line::Command> read_command(std::string_view text) {
   const auto parsed = parse_json(text);
   if (!parsed) return parsed.error();
@@ -115,7 +118,7 @@ Result<line::Command> read_command(std::string_view text) {
 }
 
 std::string write_command(const line::Command& command) {
-  const std::string& name = action_names()[command.action.index()];
+  const std::string name = action_name(command.action);
   return write_json({{"id", command.id},
                      {"by", command.by},
                      {"at_ms", to_ms(command.at)},

@@ -4,6 +4,7 @@
 
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "common/line/command.hpp"
 #include "common/line/event.hpp"
@@ -15,6 +16,10 @@ namespace nappe::wire {
 /// The key inside "do" is the action's name in snake_case. Members with a default may be left out.
 Result<line::Command> read_command(std::string_view json);
 std::string write_command(const line::Command& command);
+
+/// The action's name on the wire: "finish_step"; and the names of all there are.
+std::string action_name(const line::Action& action);
+const std::vector<std::string>& action_names();
 
 /// Only the order of a ticket: {"table": "8", "courses": [...], ...}.
 Result<line::Order> read_order(std::string_view json);

@@ -327,6 +327,39 @@ test("a journal that can no longer be read says so", async (t) => {
   await broken.kill("SIGKILL");
 });
 
+test("pairing: asked, answered, fetched, ended", async (t) => {
+  const gated = await serving(t, { args: ["--pairing"] });
+  const by = (token) => ({ Authorization: `Bearer ${token}` });
+  const ask_word = async () => (await call("POST", "/pair", {}, gated)).body;
+  const say = (token, body, headers = json) => post("/devices", body, { ...headers, ...by(token) }, gated);
+  const asked = await ask_word();
+  await call("GET", "/pair", { headers: by(asked.secret) }, gated);
+  assert.equal((await say(gated.token, { word: asked.word, role: "station", station: "stove" })).status, 201);
+  const { token } = (await call("GET", "/pair", { headers: by(asked.secret) }, gated)).body;
+  assert.equal((await call("GET", "/pair", { headers: by(asked.secret) }, gated)).status, 404);
+  assert.equal((await call("GET", "/me", { headers: by(token) }, gated)).body.station, "stove");
+  assert.equal((await call("GET", "/me", {}, gated)).status, 401);
+  await ask_word();
+  const { body } = await call("GET", "/devices", { headers: by(gated.token) }, gated);
+  assert.deepEqual([Object.keys(body.devices), Object.keys(body.asking).length], [["stove"], 1]);
+  assert.equal((await call("GET", "/devices", { headers: by(token) }, gated)).status, 403);
+  assert.equal((await say(gated.token, "[]")).status, 400);
+  assert.equal((await say(gated.token, "{}", { "Content-Type": "text/plain" })).status, 415);
+  assert.equal((await say(token, { word: "leek", role: "floor" })).status, 403);
+  assert.equal((await say(gated.token, { word: "none", role: "floor" })).status, 404);
+  assert.equal((await say(gated.token, { word: (await ask_word()).word, role: "floor", name: "stove" })).status, 409);
+  const fire = { id: "f", by: "Ada", at_ms: Date.now(), do: { fire: { ticket: 1, course: "mains" } } };
+  assert.equal((await post("/commands", fire, { ...json, ...by(token) }, gated)).status, 403);
+  assert.equal((await call("DELETE", "/devices/stove", { headers: by(token) }, gated)).status, 403);
+  assert.equal((await call("DELETE", "/devices/stove", { headers: by(gated.token) }, gated)).status, 200);
+  assert.equal((await call("DELETE", "/devices/stove", { headers: by(gated.token) }, gated)).status, 404);
+  for (let n = 0; n < 25; ++n) await call("GET", "/me", { headers: by("guess") }, gated);
+  assert.equal((await call("GET", "/me", { headers: by("guess") }, gated)).status, 429);
+  let status = 201;
+  for (let n = 0; n < 25 && status === 201; ++n) ({ status } = await call("POST", "/pair", {}, gated));
+  assert.equal(status, 429);
+});
+
 test("every path and status that is described has been seen", () => {
   assert.deepEqual(described.unseen(), []);
 });

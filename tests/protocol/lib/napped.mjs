@@ -51,6 +51,8 @@ export class Napped {
     });
     this.port = Number(readFileSync(portFile, "utf8"));
     this.base = `http://127.0.0.1:${this.port}`;
+    const console_file = join(this.folder, "devices.db.console");
+    this.token = existsSync(console_file) ? readFileSync(console_file, "utf8").trim() : undefined;
     if (open) await until("the service to open", async () => (await this.json("/screens")).screens["station:" + (this.options.station ?? "stove")]);
     return this;
   }
@@ -59,8 +61,9 @@ export class Napped {
     return `ws://127.0.0.1:${this.port}/live`;
   }
 
-  fetch(path, options) {
-    return fetch(this.base + path, options);
+  fetch(path, options = {}) {
+    const headers = { ...(this.token && { Authorization: `Bearer ${this.token}` }), ...options.headers };
+    return fetch(this.base + path, { ...options, headers });
   }
 
   async json(path) {
