@@ -17,6 +17,7 @@
 #include "common/kitchen/load.hpp"
 #include "common/kitchen/near.hpp"
 #include "common/kitchen/origin.hpp"
+#include "common/kitchen/prep.hpp"
 #include "common/kitchen/worth.hpp"
 
 namespace nappe::client {
@@ -82,6 +83,7 @@ struct House {
   kitchen::BatchSheet batches;
   kitchen::BookingSheet bookings;
   std::size_t incidents = 0;
+  std::size_t prep_items = 0;
   std::vector<std::string> clocks;  // what was worked out from probe readings
 };
 
@@ -131,6 +133,12 @@ void check_sheets(const std::vector<File>& files, House& house, std::vector<Faul
     append(faults, std::move(loaded.faults));
     if (loaded) house.incidents += loaded.value->incidents.size();
   }
+  for (const File& file : files) {
+    if (kind_of(file) != "prep") continue;
+    auto loaded = kitchen::load_prep(file, house.kitchen, house.batches);
+    append(faults, std::move(loaded.faults));
+    if (loaded) house.prep_items += loaded.value->items.size();
+  }
   const auto draws = std::find_if(house.kitchen.components.begin(), house.kitchen.components.end(),
                                   [](const kitchen::Component& one) { return !one.batches.empty(); });
   if (!drawn && draws != house.kitchen.components.end()) {
@@ -179,8 +187,9 @@ std::string summary(const House& house) {
     out += fmt::format("  rule set {} ({}), as of {}\n", house.in_force->name, house.in_force->edition,
                        house.in_force->as_of);
   }
-  out += fmt::format("  {} batches, {} bookings for {} covers, {} events\n", house.batches.batches.size(),
-                     house.bookings.bookings.size(), covers, house.incidents);
+  out += fmt::format("  {} batches, {} bookings for {} covers, {} events, {} things to prep\n",
+                     house.batches.batches.size(), house.bookings.bookings.size(), covers, house.incidents,
+                     house.prep_items);
   return out;
 }
 

@@ -11,6 +11,7 @@
 #include "client/live.hpp"
 #include "client/one_shot.hpp"
 #include "client/play.hpp"
+#include "client/prep.hpp"
 #include "client/rehearse.hpp"
 
 namespace {
@@ -27,6 +28,7 @@ struct Said {
   std::vector<int> but;
   bool sure = false;
   PlayOptions play;
+  PrepOptions prep;
   RehearseOptions rehearse;
 };
 
@@ -129,6 +131,23 @@ void add_play(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) {
   };
 }
 
+void add_prep(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) {
+  PrepOptions& p = said.prep;
+  CLI::App* prep = app.add_subcommand("prep", "the day's prep list: how much of everything, by when, in what order");
+  prep->add_option("DIR", p.folder, "the house's folder, with its prep file and its bookings")->required();
+  prep->add_option("--bookings", p.bookings, "other sheets of bookings, added up")->allow_extra_args(false);
+  prep->add_option("--against", p.against, "sheets the list was made for before: print only what changes")
+      ->allow_extra_args(false);
+  prep->add_option("--ratio", p.ratio, "what one too few costs, over that and what one too many costs");
+  prep->add_flag("--as-booked", p.as_booked, "take orders that stand on the sheets as pre-orders");
+  prep->add_option("--html", p.page, "write a page for printing to this file");
+  prep->add_option("--json", p.json, "write the figures to this file");
+  prep->add_option("--cross", p.cross, "cross out a line by its number, or rub its cross out")->delimiter(',');
+  prep->add_flag("--undo", p.undo, "take the last crossing back");
+  prep->add_option("--kept", p.crossings, "the file that keeps what is crossed out, instead of the usual one");
+  runs[prep] = [](const Said& s, const Address&) { return prep_command(s.prep, std::cout, std::cerr); };
+}
+
 void add_rehearse(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) {
   RehearseOptions& r = said.rehearse;
   CLI::App* rehearse = app.add_subcommand("rehearse", "play many nights in advance: can the line carry them?");
@@ -167,6 +186,7 @@ int run(int argc, char** argv) {
   add_screens(app, said, runs);
   add_small(app, said, runs);
   add_play(app, said, runs);
+  add_prep(app, said, runs);
   add_rehearse(app, said, runs);
   for (const auto& [command, unused] : runs) {
     app.get_subcommand(command->get_name())

@@ -6,15 +6,12 @@
 #include <atomic>
 #include <charconv>
 #include <exception>
-#include <filesystem>
 #include <fstream>
-#include <iterator>
 #include <mutex>
 #include <ostream>
 #include <thread>
 
-#include "client/check.hpp"
-#include "common/kitchen/load.hpp"
+#include "client/house_files.hpp"
 #include "common/rehearse/helped.hpp"
 #include "common/rehearse/night.hpp"
 #include "common/rehearse/report.hpp"
@@ -23,72 +20,12 @@
 namespace nappe::client {
 namespace {
 
-namespace fs = std::filesystem;
 using rehearse::Manner;
 using rehearse::NightResult;
 using rehearse::Stage;
 using rehearse::Variant;
 
 constexpr int nights_max = 100000;
-
-Error in_words(const std::vector<kitchen::Fault>& faults) {
-  std::string text;
-  for (const kitchen::Fault& fault : faults) text += (text.empty() ? "" : "\n") + kitchen::to_string(fault);
-  return Error{Errc::invalid, text};
-}
-
-Result<kitchen::File> read_file(const fs::path& path) {
-  std::ifstream in(path, std::ios::binary);
-  std::string text{std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
-  if (!in.good() && !in.eof()) return Error{Errc::unknown, path.generic_string() + " cannot be read: check its name"};
-  return kitchen::File{path.generic_string(), std::move(text)};
-}
-
-// A rehearsal judges no food: whichever rule set the house names will do (`nappe check` holds it against those there
-// are).
-std::vector<std::string> rule_sets_named(const std::vector<kitchen::File>& files) {
-  std::vector<std::string> named;
-  for (const kitchen::File& file : files) {
-    const auto root = kitchen::read_document(file);
-    const kitchen::Node* rules = root ? root.value->find("rules") : nullptr;
-    if (rules != nullptr && rules->kind == kitchen::Node::Kind::text) named.push_back(rules->text);
-  }
-  return named;
-}
-
-Result<kitchen::Kitchen> read_kitchen(const std::string& folder) {
-  std::vector<kitchen::Fault> faults;
-  const auto files = read_json_files(folder, faults);
-  if (!faults.empty()) return in_words(faults);
-  if (files.empty())
-    return Error{Errc::unknown, folder + " holds no kitchen file: name the folder that holds house.json"};
-  auto loaded = kitchen::load_kitchen(files, rule_sets_named(files));
-  if (!loaded) return in_words(loaded.faults);
-  return std::move(*loaded.value);
-}
-
-Result<kitchen::BookingSheet> read_sheets(const RehearseOptions& options, const kitchen::Kitchen& kitchen) {
-  std::vector<std::string> paths = options.bookings;
-  if (paths.empty()) paths.push_back((fs::path(options.folder) / "bookings.json").string());
-  kitchen::BookingSheet all;
-  for (const std::string& path : paths) {
-    const auto file = read_file(path);
-    if (!file) return file.error();
-    auto sheet = kitchen::load_bookings(*file, kitchen);
-    if (!sheet) return in_words(sheet.faults);
-    all.title += (all.title.empty() ? "" : " + ") + sheet.value->title;
-    for (kitchen::Booking& booking : sheet.value->bookings) {
-      const bool twice = std::any_of(all.bookings.begin(), all.bookings.end(),
-                                     [&](const kitchen::Booking& one) { return one.id == booking.id; });
-      if (twice)
-        return Error{Errc::invalid, fmt::format("{}: booking \"{}\" stands on another sheet too", path, booking.id)};
-      all.bookings.push_back(std::move(booking));
-    }
-  }
-  std::stable_sort(all.bookings.begin(), all.bookings.end(),
-                   [](const kitchen::Booking& a, const kitchen::Booking& b) { return a.at < b.at; });
-  return all;
-}
 
 Status read_hands(const std::vector<std::string>& said, Variant& variant) {
   for (const std::string& one : said) {
@@ -138,11 +75,11 @@ Result<Plan> prepare(const RehearseOptions& options) {
   const auto rule = rehearse::rule_from(options.plan);
   if (!rule)
     return Error{Errc::invalid, fmt::format("--plan \"{}\": choose planner, alone, fixed or at_fire", options.plan)};
-  auto kitchen = read_kitchen(options.folder);
-  if (!kitchen) return kitchen.error();
-  auto sheet = read_sheets(options, *kitchen);
+  auto house = read_house_files(options.folder);
+  if (!house) return house.error();
+  auto sheet = read_booking_sheets(options.folder, options.bookings, house->kitchen);
   if (!sheet) return sheet.error();
-  Plan plan{std::move(kitchen).value(), std::move(sheet).value(), {}, {}, {}};
+  Plan plan{std::move(house->kitchen), std::move(sheet).value(), {}, {}, {}};
   const std::string title = plan.sheet.title;
   if (options.covers != 0) {
     auto fitted = rehearse::fit_covers(plan.sheet, plan.kitchen, options.covers);

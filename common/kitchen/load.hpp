@@ -2,8 +2,8 @@
 // From the files of a house to a Kitchen, or everything that is wrong with them.
 //
 // A house is any number of JSON files; each says by its "$schema" what it holds (config/schema): one "house", and any
-// number of "stations", "components" and "dishes". Files of other kinds (bookings, batches, events, rules) are only
-// held to being readable here and left to their own loaders.
+// number of "stations", "components" and "dishes". Files of other kinds (bookings, batches, events, prep, rules) are
+// only held to being readable here and left to their own loaders.
 
 #include <string>
 #include <string_view>

@@ -275,14 +275,14 @@ std::vector<std::string> read_allergens(Fields& fields, std::string_view key, Fa
 
 const std::vector<std::string>& document_kinds() {
   static const std::vector<std::string> kinds{"house",    "stations", "components", "dishes", "batches",
-                                              "bookings", "events",   "rules",      "kitchen"};
+                                              "bookings", "events",   "rules",      "prep",   "kitchen"};
   return kinds;
 }
 
 std::string document_kind(const Node& root, Faults& faults) {
   const std::string how =
       "add \"$schema\": \"../schema/house.schema.json\" (or stations, components, dishes, batches, "
-      "bookings, events)";
+      "bookings, events, prep)";
   if (root.kind != Node::Kind::object) {
     faults.add(root, fmt::format("a kitchen file is an object, this is {}", kind_name(root.kind)), "begin with {");
     return {};

@@ -11,6 +11,7 @@
 #include "common/kitchen/batches.hpp"
 #include "common/kitchen/bookings.hpp"
 #include "common/kitchen/events.hpp"
+#include "common/kitchen/prep.hpp"
 #include "tests/property/kitchen/garble.hpp"
 #include "tests/support/larkfold.hpp"
 
@@ -25,6 +26,10 @@ bool loads(const std::string& path, const std::string& text, const Kitchen& hous
   if (path == "batches.json") return load_batches({path, text}, house).value.has_value();
   if (path == "events.json") return load_events({path, text}, house, friday).value.has_value();
   auto files = tests::larkfold_files();
+  if (path == "prep.json") {
+    const auto sheet = std::find_if(files.begin(), files.end(), [](const File& f) { return f.path == "batches.json"; });
+    return load_prep({path, text}, house, *load_batches(*sheet, house).value).value.has_value();
+  }
   for (File& file : files) {
     if (file.path == path) file.text = text;
   }
@@ -41,14 +46,10 @@ TEST_CASE("what a schema refuses no loader takes") {
   };
   const auto friday = load_bookings({"bookings.json", text_of("bookings.json")}, house);
   REQUIRE(friday);
-  const std::vector<std::pair<std::string, std::string>> rows{{"house.json", "house"},
-                                                              {"stations.json", "stations"},
-                                                              {"components/pastry.json", "components"},
-                                                              {"dishes.json", "dishes"},
-                                                              {"batches.json", "batches"},
-                                                              {"bookings.json", "bookings"},
-                                                              {"events.json", "events"},
-                                                              {"components/garnish.json", "components"}};
+  const std::vector<std::pair<std::string, std::string>> rows{
+      {"house.json", "house"},   {"stations.json", "stations"}, {"components/pastry.json", "components"},
+      {"dishes.json", "dishes"}, {"batches.json", "batches"},   {"bookings.json", "bookings"},
+      {"events.json", "events"}, {"prep.json", "prep"},         {"components/garnish.json", "components"}};
   int refused = 0;
   int both = 0;
   for (const auto& [path, kind] : rows) {

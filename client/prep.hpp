@@ -1,0 +1,27 @@
+#pragma once
+// `nappe prep DIR`: how much of everything, by when and in what order, before the first ticket.
+
+#include <iosfwd>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace nappe::client {
+
+struct PrepOptions {
+  std::string folder;                 ///< Of the house.
+  std::vector<std::string> bookings;  ///< Sheets, added up; none: the folder's bookings.json.
+  std::vector<std::string> against;   ///< Sheets it was worked out for before: only the difference is printed.
+  std::optional<double> ratio;        ///< Instead of the house's.
+  bool as_booked = false;             ///< Orders on the sheets are pre-orders.
+  std::string page;                   ///< Where to write the page; empty: nowhere.
+  std::string json;                   ///< Where to write the figures; empty: nowhere.
+  std::vector<std::string> cross;     ///< Lines to cross out, by their number on the list.
+  bool undo = false;                  ///< Take the last crossing back.
+  std::string crossings;              ///< The file that keeps them; empty: the user's state folder.
+};
+
+/// Prints the list, or what changed in it. The process's exit code; faults are said on `err`.
+int prep_command(const PrepOptions& options, std::ostream& out, std::ostream& err);
+
+}  // namespace nappe::client

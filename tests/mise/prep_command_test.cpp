@@ -1,0 +1,160 @@
+// `nappe prep`: what it prints and writes, and what is crossed out.
+#include <unistd.h>
+
+#include <catch2/catch.hpp>
+#include <filesystem>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+#include "client/crossings.hpp"
+#include "client/prep.hpp"
+#include "tests/support/larkfold.hpp"
+
+using namespace nappe;
+using client::Crossings;
+using client::CrossingsFile;
+using client::PrepOptions;
+
+namespace {
+
+const std::string larkfold = std::string(NAPPE_SOURCE_DIR) + "/config/larkfold";
+
+// A folder of this process's own, gone at the end: ctest runs the cases of this program side by side.
+class Folder {
+ public:
+  Folder() : path_(std::filesystem::path(NAPPE_BINARY_DIR) / ("prep_test_" + std::to_string(getpid()))) {
+    std::filesystem::create_directories(path_);
+  }
+  ~Folder() { std::filesystem::remove_all(path_); }
+  Folder(const Folder&) = delete;
+  Folder& operator=(const Folder&) = delete;
+  [[nodiscard]] std::string file(const std::string& name) const { return (path_ / name).string(); }
+
+ private:
+  std::filesystem::path path_;
+};
+
+struct Said {
+  int code = 0;
+  std::string out;
+  std::string err;
+};
+
+Said run(const PrepOptions& options) {
+  std::ostringstream out;
+  std::ostringstream err;
+  const int code = client::prep_command(options, out, err);
+  return {code, out.str(), err.str()};
+}
+
+PrepOptions options_in(const Folder& folder) {
+  PrepOptions options;
+  options.folder = larkfold;
+  options.crossings = folder.file("list.crossed");
+  return options;
+}
+
+}  // namespace
+
+TEST_CASE("the prep list of the demo Friday is printed, with its page and its figures") {
+  const Folder folder;
+  PrepOptions options = options_in(folder);
+  options.page = folder.file("prep.html");
+  options.json = folder.file("prep.json");
+  const Said said = run(options);
+  CHECK(said.code == 0);
+  CHECK(said.err.empty());
+  CHECK_THAT(said.out, Catch::StartsWith("Larkfold: Friday, 48 covers\n48 covers, 16 parties"));
+  CHECK_THAT(said.out, Catch::Contains("hogget loins, trimmed and tied: 25 wanted (mean 19.2), 6 there, 19 more; make "
+                                       "19 portions\n"));
+  CHECK_THAT(said.out, Catch::Contains("responsible person decide"));
+  CHECK(tests::read_text(options.page).find("<h1>Larkfold: Friday, 48 covers</h1>") != std::string::npos);
+  CHECK(nlohmann::json::parse(tests::read_text(options.json)).at("covers") == 48);
+}
+
+TEST_CASE("against other bookings only the difference is printed") {
+  const Folder folder;
+  PrepOptions options = options_in(folder);
+  options.against = {larkfold + "/bookings.json"};
+  CHECK(run(options).out == "nothing changes\n");
+  options.bookings = {larkfold + "/bookings.json", larkfold + "/saturday.json"};
+  const Said said = run(options);
+  CHECK(said.code == 0);
+  CHECK_THAT(said.out, Catch::StartsWith("+12 covers: 60 instead of 48\n") &&
+                           Catch::Contains(" pollack, portioned: ") && !Catch::Contains("how much"));
+}
+
+TEST_CASE("a line is crossed out, stays so in the next run, and the last crossing is taken back") {
+  const Folder folder;
+  PrepOptions options = options_in(folder);
+  CHECK_THAT(run(options).out, Catch::Contains("  1 [ ] ") && Catch::Contains("  2 [ ] "));
+  options.cross = {"1", "check/loin"};
+  CHECK(run(options).out == "crossed out: throw/mackerel_cured\ncrossed out: check/loin\n");
+  options.cross.clear();
+  CHECK_THAT(run(options).out, Catch::Contains("  1 [x] ") && Catch::Contains("[x]       Sauce    hogget loins"));
+  options.undo = true;
+  CHECK(run(options).out == "taken back: check/loin\n");
+  options.undo = false;
+  CHECK_THAT(run(options).out, Catch::Contains("  1 [x] ") && Catch::Contains("[ ]       Sauce    hogget loins"));
+  options.cross = {"1"};
+  CHECK(run(options).out == "no longer crossed out: throw/mackerel_cured\n");
+  options.cross.clear();
+  options.undo = true;
+  CHECK(run(options).out == "taken back: throw/mackerel_cured\n");
+  CHECK(run(options).out == "taken back: throw/mackerel_cured\n");
+  CHECK(run(options).out == "nothing was crossed out\n");
+}
+
+TEST_CASE("a wrong wish is told in one sentence and changes nothing") {
+  const Folder folder;
+  PrepOptions options = options_in(folder);
+  options.cross = {"1", "4711"};
+  Said said = run(options);
+  CHECK(said.code == 1);
+  CHECK_THAT(said.err, Catch::StartsWith("there is no line 4711 on the list: its lines are 1 to "));
+  options.cross.clear();
+  CHECK_THAT(run(options).out, Catch::Contains("  1 [ ] "));
+  options.ratio = 1.5;
+  CHECK(run(options).err == "--ratio 1.5: give 0.01 to 0.999\n");
+  options.ratio.reset();
+  options.folder = folder.file("nowhere");
+  CHECK(run(options).code == 1);
+  options.folder = larkfold;
+  options.bookings = {folder.file("none.json")};
+  CHECK_THAT(run(options).err, Catch::Contains("none.json cannot be read"));
+  options.bookings.clear();
+  options.page = folder.file("no/such/folder.html");
+  CHECK_THAT(run(options).err, Catch::Contains("cannot be written"));
+}
+
+TEST_CASE("a folder without a prep file says what to add") {
+  const Folder folder;
+  const std::string copy = folder.file("house");
+  std::filesystem::copy(larkfold, copy, std::filesystem::copy_options::recursive);
+  std::filesystem::remove(copy + "/prep.json");
+  PrepOptions options = options_in(folder);
+  options.folder = copy;
+  CHECK_THAT(run(options).err, Catch::Contains("holds no prep file: add one whose \"$schema\" is"));
+}
+
+TEST_CASE("what is crossed out follows from the acts, a torn file loses only its last one") {
+  Crossings crossings;
+  crossings.toggle("a");
+  crossings.toggle("b");
+  crossings.toggle("a");
+  CHECK(crossings.all() == std::vector<std::string>{"b"});
+  CHECK(Crossings::read(crossings.write()).all() == crossings.all());
+  CHECK(crossings.undo() == "a");
+  CHECK(crossings.all() == std::vector<std::string>{"a", "b"});
+  CHECK(Crossings::read("+a\n+b\n?").all() == std::vector<std::string>{"a", "b"});
+  CHECK(Crossings::read("\n\n+\n").all().empty());
+}
+
+TEST_CASE("one list is crossed out by one process at a time") {
+  const Folder folder;
+  const auto first = CrossingsFile::open(folder.file("list.crossed"));
+  REQUIRE(first);
+  CHECK(run(options_in(folder)).err ==
+        "another screen of this machine has this prep list: close it, or cross out there\n");
+}
