@@ -24,6 +24,7 @@ struct Said {
   std::string server = "127.0.0.1:7450";
   std::string by;
   bool no_colour = false;
+  bool screen = false;
   std::string station, line, key, table, course, person, presence, name, folder, rules;
   std::vector<int> but;
   bool sure = false;
@@ -144,8 +145,13 @@ void add_prep(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) {
   prep->add_option("--json", p.json, "write the figures to this file");
   prep->add_option("--cross", p.cross, "cross out a line by its number, or rub its cross out")->delimiter(',');
   prep->add_flag("--undo", p.undo, "take the last crossing back");
+  prep->add_flag("--list", said.screen, "show the list on the terminal, to be crossed out with a key");
+  prep->add_flag("--no-colour", said.no_colour, "no colour (also NO_COLOR=1)");
   prep->add_option("--kept", p.crossings, "the file that keeps what is crossed out, instead of the usual one");
-  runs[prep] = [](const Said& s, const Address&) { return prep_command(s.prep, std::cout, std::cerr); };
+  runs[prep] = [](const Said& s, const Address&) {
+    return s.screen ? prep_screen_command(s.prep, colour_wanted(s), std::cerr)
+                    : prep_command(s.prep, std::cout, std::cerr);
+  };
 }
 
 void add_rehearse(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) {

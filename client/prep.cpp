@@ -9,6 +9,7 @@
 
 #include "client/crossings.hpp"
 #include "client/house_files.hpp"
+#include "client/prep_screen.hpp"
 #include "common/kitchen/prep.hpp"
 #include "common/mise/prep_list.hpp"
 #include "common/mise/prep_words.hpp"
@@ -118,11 +119,14 @@ Result<Lists> work_out(const PrepOptions& options) {
   return out;
 }
 
+Result<CrossingsFile> open_crossings(const PrepOptions& options, const mise::PrepList& list) {
+  return CrossingsFile::open(options.crossings.empty() ? crossings_path(list.house, list.title)
+                                                       : std::filesystem::path(options.crossings));
+}
+
 // Crosses out what was asked for; the crossings as they are then.
 Result<Crossings> cross_out(const PrepOptions& options, const mise::PrepList& list, std::ostream& out) {
-  const auto path =
-      options.crossings.empty() ? crossings_path(list.house, list.title) : std::filesystem::path(options.crossings);
-  auto file = CrossingsFile::open(path);
+  auto file = open_crossings(options, list);
   if (!file) return file.error();
   if (options.cross.empty() && !options.undo) return file->crossings;
   const auto parts = mise::parts_of(list);
@@ -145,6 +149,19 @@ Result<Crossings> cross_out(const PrepOptions& options, const mise::PrepList& li
 }
 
 }  // namespace
+
+int prep_screen_command(const PrepOptions& options, bool colour, std::ostream& err) {
+  const auto lists = work_out(options);
+  if (!lists) return sentence(lists.error(), err);
+  auto file = open_crossings(options, lists->now);
+  if (!file) return sentence(file.error(), err);
+  PrepModel model;
+  model.title = lists->now.house + ": " + lists->now.title;
+  model.parts = mise::parts_of(lists->now);
+  model.remarks = mise::remarks_of(lists->now);
+  const Status shown = show_prep(std::move(model), *file, colour);
+  return shown ? 0 : sentence(shown.error(), err);
+}
 
 int prep_command(const PrepOptions& options, std::ostream& out, std::ostream& err) {
   const auto lists = work_out(options);

@@ -21,6 +21,9 @@ struct PrepOptions {
   std::string crossings;              ///< The file that keeps them; empty: the user's state folder.
 };
 
+/// The list to be crossed out on the terminal. Opens the screen and comes back when it is quit.
+int prep_screen_command(const PrepOptions& options, bool colour, std::ostream& err);
+
 /// Prints the list, or what changed in it. The process's exit code; faults are said on `err`.
 int prep_command(const PrepOptions& options, std::ostream& out, std::ostream& err);
 

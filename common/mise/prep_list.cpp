@@ -38,11 +38,6 @@ CheckLine check_line(const PrepItem& item, const Need& need) {
   return line;
 }
 
-std::string station_name(const kitchen::Kitchen& kitchen, const std::string& id) {
-  const kitchen::Station* station = kitchen.find_station(id);
-  return station == nullptr ? id : station->name;
-}
-
 const Need* find_need(const PrepList& list, const std::string& item) {
   const auto found = std::find_if(list.needs.begin(), list.needs.end(), [&](const Need& n) { return n.item == item; });
   return found == list.needs.end() ? nullptr : &*found;
@@ -132,6 +127,11 @@ PrepList make_list(const kitchen::Kitchen& kitchen, const PrepSheet& sheet, cons
   out.line_check = sheet.line_check;
   out.needs = needs_of(kitchen, sheet, bookings, terms);
   for (const Need& need : out.needs) add_raw(out.raw, need.raw);
+  // What is made here is not taken from the store.
+  std::erase_if(out.raw, [&](const RawNeed& raw) {
+    return std::any_of(out.needs.begin(), out.needs.end(),
+                       [&](const Need& need) { return need.name == raw.ingredient; });
+  });
   std::sort(out.raw.begin(), out.raw.end(),
             [](const RawNeed& a, const RawNeed& b) { return a.ingredient < b.ingredient; });
   out.work = plan_work(kitchen, sheet, out.needs, before == nullptr ? nullptr : &before->work);
@@ -140,7 +140,6 @@ PrepList make_list(const kitchen::Kitchen& kitchen, const PrepSheet& sheet, cons
       const PrepItem* item = sheet.find(need.item);
       if (need.station != station.id || item == nullptr) continue;
       CheckLine line = check_line(*item, need);
-      line.station = station_name(kitchen, need.station);
       if (line.portions > 0 || need.wanted > 0) out.check.push_back(std::move(line));
     }
   }

@@ -92,11 +92,11 @@ TEST_CASE("a line is crossed out, stays so in the next run, and the last crossin
   options.cross = {"1", "check/loin"};
   CHECK(run(options).out == "crossed out: throw/mackerel_cured\ncrossed out: check/loin\n");
   options.cross.clear();
-  CHECK_THAT(run(options).out, Catch::Contains("  1 [x] ") && Catch::Contains("[x]       Sauce    hogget loins"));
+  CHECK_THAT(run(options).out, Catch::Contains("  1 [x] ") && Catch::Contains("[x]       sauce    hogget loins"));
   options.undo = true;
   CHECK(run(options).out == "taken back: check/loin\n");
   options.undo = false;
-  CHECK_THAT(run(options).out, Catch::Contains("  1 [x] ") && Catch::Contains("[ ]       Sauce    hogget loins"));
+  CHECK_THAT(run(options).out, Catch::Contains("  1 [x] ") && Catch::Contains("[ ]       sauce    hogget loins"));
   options.cross = {"1"};
   CHECK(run(options).out == "no longer crossed out: throw/mackerel_cured\n");
   options.cross.clear();

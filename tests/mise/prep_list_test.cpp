@@ -85,6 +85,21 @@ TEST_CASE("a change of the bookings leaves alone what it does not touch") {
   CHECK(same >= static_cast<int>(after.work.tasks.size()) / 2);
 }
 
+TEST_CASE("the store's list adds ingredients up and leaves out what is made here") {
+  const PrepList list = house().list();
+  double swede = 0;
+  for (const Need& need : list.needs)
+    for (const RawNeed& raw : need.raw) swede += raw.ingredient == "swede" ? raw.grams : 0;
+  const auto grams_of = [&](const std::string& name) {
+    const auto found =
+        std::find_if(list.raw.begin(), list.raw.end(), [&](const RawNeed& raw) { return raw.ingredient == name; });
+    return found == list.raw.end() ? 0.0 : found->grams;
+  };
+  CHECK(grams_of("swede") == Approx(swede));
+  CHECK(swede > 0);
+  CHECK(grams_of("brown butter") == 0);
+}
+
 TEST_CASE("every line that can be crossed out has an id of its own, the same from run to run") {
   const auto parts = parts_of(house().list());
   std::set<std::string> ids;
@@ -109,7 +124,7 @@ TEST_CASE("the line check counts what must stand there: made and kept, where and
     return *std::find_if(list.check.begin(), list.check.end(), [&](const CheckLine& one) { return one.item == item; });
   };
   CHECK(line("loin").portions == 25);
-  CHECK(line("loin").station == "Sauce");
+  CHECK(line("loin").station == "sauce");
   CHECK(line("set_creams").portions == 28);  // four kept, 24 made
   CHECK(line("swede_puree").grams == Approx(29 * 120));
   CHECK(line("swede_puree").kept_in == "walk-in");
