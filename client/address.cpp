@@ -6,10 +6,18 @@ namespace nappe::client {
 
 Result<Address> read_address(std::string_view text) {
   const auto wrong = [&] {
-    return Error{Errc::invalid, "\"" + std::string(text) + "\" is no address of a server: write it as 127.0.0.1:7450"};
+    return Error{Errc::invalid,
+                 "\"" + std::string(text) +
+                     "\" is no address of a server: write it as 127.0.0.1:7450 or https://kitchen.local:7450"};
   };
   Address out;
   std::string_view rest = text;
+  constexpr std::string_view plain = "http://";
+  constexpr std::string_view encrypted = "https://";
+  if (rest.starts_with(plain)) rest.remove_prefix(plain.size());
+  out.tls = rest.starts_with(encrypted);
+  if (out.tls) rest.remove_prefix(encrypted.size());
+  if (rest.ends_with('/')) rest.remove_suffix(1);
   if (!rest.empty() && rest.front() == '[') {
     const auto close = rest.find(']');
     if (close == std::string_view::npos) return wrong();

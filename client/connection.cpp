@@ -1,13 +1,18 @@
 #include "client/connection.hpp"
 
 #include <boost/asio/ip/tcp.hpp>
+#include <boost/asio/ssl/stream.hpp>
 #include <boost/asio/steady_timer.hpp>
 #include <boost/beast/core/buffers_to_string.hpp>
 #include <boost/beast/core/flat_buffer.hpp>
 #include <boost/beast/core/tcp_stream.hpp>
+#include <boost/beast/ssl/ssl_stream.hpp>
 #include <boost/beast/websocket.hpp>
+#include <boost/beast/websocket/ssl.hpp>
 #include <deque>
 #include <random>
+
+#include "client/tls.hpp"
 
 namespace nappe::client {
 namespace {
@@ -16,7 +21,9 @@ namespace asio = boost::asio;
 namespace beast = boost::beast;
 namespace websocket = beast::websocket;
 using tcp = asio::ip::tcp;
-using Stream = websocket::stream<beast::tcp_stream, false>;  // No deflate: patches are small, compiling it is not.
+// No deflate: patches are small, compiling it is not.
+using Plain = websocket::stream<beast::tcp_stream, false>;
+using Tls = websocket::stream<beast::ssl_stream<beast::tcp_stream>, false>;
 
 constexpr std::size_t message_bytes_max = 8U << 20U;
 constexpr std::chrono::milliseconds first_wait{250};
@@ -24,22 +31,42 @@ constexpr std::chrono::milliseconds longest_wait{5000};
 
 }  // namespace
 
+struct Connection::Impl {
+  virtual ~Impl() = default;
+  virtual void start() = 0;
+  virtual void send(std::vector<std::string> frames) = 0;
+  virtual void stop() = 0;
+  virtual void drop() = 0;
+};
+
+namespace {
+
 // One object for all attempts. Handlers keep it alive and carry the number of their attempt: those of an attempt that
 // is over do nothing.
-struct Connection::Impl : std::enable_shared_from_this<Connection::Impl> {
-  Impl(asio::io_context& context, Address where, Hears who)
-      : io(context), address(std::move(where)), hears(std::move(who)), resolver(context), timer(context) {}
+template <class Stream>
+struct Link final : Connection::Impl, std::enable_shared_from_this<Link<Stream>> {
+  using std::enable_shared_from_this<Link<Stream>>::shared_from_this;
+  Link(asio::io_context& context, Address where, Connection::Hears who, TlsContext with)
+      : io(context),
+        address(std::move(where)),
+        hears(std::move(who)),
+        tls(std::move(with)),
+        resolver(context),
+        timer(context) {}
 
   asio::io_context& io;
   Address address;
-  Hears hears;
+  Connection::Hears hears;
+  TlsContext tls;  ///< Empty where nothing is encrypted.
   tcp::resolver resolver;
   asio::steady_timer timer;
   std::unique_ptr<Stream> stream;
   beast::flat_buffer buffer;
+  websocket::response_type answer;  ///< To the request for a socket.
   std::deque<std::string> outbox;
   std::chrono::milliseconds wait = first_wait;
   std::minstd_rand spread{std::random_device{}()};
+  static constexpr bool encrypted = std::is_same_v<Stream, Tls>;
   unsigned attempt = 0;
   bool open = false;
   bool writing = false;
@@ -61,14 +88,32 @@ struct Connection::Impl : std::enable_shared_from_this<Connection::Impl> {
   }
 
   void connect(const tcp::resolver::results_type& found) {
-    stream = std::make_unique<Stream>(io);
+    if constexpr (encrypted) {
+      stream = std::make_unique<Stream>(io, *tls.context);
+    } else {
+      stream = std::make_unique<Stream>(io);
+    }
     beast::get_lowest_layer(*stream).expires_after(std::chrono::seconds(5));
     beast::get_lowest_layer(*stream).async_connect(
         found, [self = shared_from_this(), n = attempt](beast::error_code error, const tcp::endpoint&) {
           if (n != self->attempt) return;
           if (error) return self->fell(error.message());
-          self->shake_hands();
+          self->greet();
         });
+  }
+
+  void greet() {
+    if constexpr (encrypted) {
+      stream->next_layer().async_handshake(asio::ssl::stream_base::client,
+                                           [self = shared_from_this(), n = attempt](beast::error_code error) {
+                                             if (n != self->attempt) return;
+                                             const std::string& why = self->tls.check->refused;
+                                             if (error) return self->fell(why.empty() ? error.message() : why);
+                                             self->shake_hands();
+                                           });
+    } else {
+      shake_hands();
+    }
   }
 
   void shake_hands() {
@@ -79,12 +124,27 @@ struct Connection::Impl : std::enable_shared_from_this<Connection::Impl> {
     // Pings after five silent seconds: a cable pulled out is noticed within ten.
     stream->set_option(websocket::stream_base::timeout{std::chrono::seconds(5), std::chrono::seconds(10), true});
     stream->read_message_max(message_bytes_max);
-    stream->async_handshake(address_text(address), "/live",
+    if (!address.token.empty()) {
+      stream->set_option(websocket::stream_base::decorator([token = address.token](websocket::request_type& request) {
+        request.set(beast::http::field::authorization, "Bearer " + token);
+      }));
+    }
+    stream->async_handshake(answer, address_text(address), "/live",
                             [self = shared_from_this(), n = attempt](beast::error_code error) {
                               if (n != self->attempt) return;
+                              if (error == websocket::error::upgrade_declined && self->turned_away()) return;
                               if (error) return self->fell(error.message());
                               self->up();
                             });
+  }
+
+  // Whether the server will not have this device; then there is no point in trying again.
+  bool turned_away() {
+    if (answer.result() != beast::http::status::unauthorized || !hears.turned_away) return false;
+    ++attempt;
+    beast::get_lowest_layer(*stream).close();
+    hears.turned_away();
+    return true;
   }
 
   void up() {
@@ -146,30 +206,47 @@ struct Connection::Impl : std::enable_shared_from_this<Connection::Impl> {
       beast::get_lowest_layer(*self->stream).close();
     });
   }
+
+  void start() override { try_once(); }
+
+  void send(std::vector<std::string> frames) override {
+    if (!open) return;
+    for (std::string& frame : frames) outbox.push_back(std::move(frame));
+    write();
+  }
+
+  void stop() override {
+    stopped = true;
+    if (!writing) hang_up();
+  }
+
+  void drop() override {
+    stopped = true;
+    ++attempt;
+    timer.cancel();
+    resolver.cancel();
+    if (stream) beast::get_lowest_layer(*stream).close();
+  }
 };
 
-Connection::Connection(asio::io_context& io, Address address, Hears hears)
-    : impl_(std::make_shared<Impl>(io, std::move(address), std::move(hears))) {}
+}  // namespace
 
-Connection::~Connection() {
-  impl_->stopped = true;
-  ++impl_->attempt;
-  impl_->timer.cancel();
-  impl_->resolver.cancel();
-  if (impl_->stream) beast::get_lowest_layer(*impl_->stream).close();
+Connection::Connection(asio::io_context& io, Address address, Hears hears) {
+  if (!address.tls) {
+    impl_ = std::make_shared<Link<Plain>>(io, std::move(address), std::move(hears), TlsContext{});
+    return;
+  }
+  auto tls = tls_context(address);
+  // A file of certificates that cannot be read was refused when the device asked who it is; here nothing is trusted.
+  TlsContext with{std::make_shared<asio::ssl::context>(asio::ssl::context::tls_client), std::make_shared<TlsCheck>()};
+  with.context->set_verify_mode(asio::ssl::verify_peer);
+  if (tls) with = std::move(tls).value();
+  impl_ = std::make_shared<Link<Tls>>(io, std::move(address), std::move(hears), std::move(with));
 }
 
-void Connection::start() { impl_->try_once(); }
-
-void Connection::send(std::vector<std::string> frames) {
-  if (!impl_->open) return;
-  for (std::string& frame : frames) impl_->outbox.push_back(std::move(frame));
-  impl_->write();
-}
-
-void Connection::stop() {
-  impl_->stopped = true;
-  if (!impl_->writing) impl_->hang_up();
-}
+Connection::~Connection() { impl_->drop(); }
+void Connection::start() { impl_->start(); }
+void Connection::send(std::vector<std::string> frames) { impl_->send(std::move(frames)); }
+void Connection::stop() { impl_->stop(); }
 
 }  // namespace nappe::client

@@ -20,6 +20,7 @@ class Connection {
     std::function<void(std::string frame)> frame;
     std::function<void(const std::string& why)> closed;  ///< Once for each `opened`.
     std::function<void(const std::string& why)> failed;  ///< An attempt did not get as far as `opened`.
+    std::function<void()> turned_away;                   ///< The server does not know this device: no more attempts.
   };
   Connection(boost::asio::io_context& io, Address address, Hears hears);
   ~Connection();
@@ -34,8 +35,9 @@ class Connection {
   /// Closes for good. The rest of what was sent is still written if that takes no longer than a moment.
   void stop();
 
- private:
   struct Impl;
+
+ private:
   std::shared_ptr<Impl> impl_;
 };
 

@@ -96,12 +96,14 @@ class Live {
     id_stem_ = fmt::format("{:08x}{:08x}", random(), random());
   }
 
-  void run() {
+  /// Until the person quits (true) or the server does not let this device in.
+  bool run() {
     wait_for_keys();
     wait_for_signals();
     connection_.start();
     tick();
     io_.run();
+    return !turned_away_;
   }
 
  private:
@@ -141,7 +143,11 @@ class Live {
               session_.closed(steady_ms());
               link_changed();
             },
-            [this](const std::string&) { link_changed(); }};
+            [this](const std::string&) { link_changed(); },
+            [this] {
+              turned_away_ = true;
+              stop();
+            }};
   }
 
   void link_changed() {
@@ -242,6 +248,7 @@ class Live {
   double next_exchange_ms_ = 0;
   bool dirty_ = true;
   bool stopped_ = false;
+  bool turned_away_ = false;
 };
 
 Status show(Shown& shown, const LiveOptions& options) {
@@ -253,7 +260,7 @@ Status show(Shown& shown, const LiveOptions& options) {
     return file.error();
   }
   Live live(shown, *screen.value(), std::move(file).value(), options);
-  live.run();
+  if (!live.run()) return Error{Errc::forbidden, "the server does not know this screen: pair it"};
   return Done{};
 }
 

@@ -14,7 +14,8 @@ struct LiveOptions {
   bool colour = true;
 };
 
-/// Shows the hand list of a station until the person quits. An error in words when the terminal cannot show it.
+/// Shows the hand list of a station until the person quits. An error in words when the terminal cannot show it;
+/// `forbidden` when the server does not know this device (any more).
 Status show_station(const std::string& station, const LiveOptions& options);
 /// Shows the run-in.
 Status show_pass(const LiveOptions& options);

@@ -10,6 +10,8 @@
 #include "client/check.hpp"
 #include "client/live.hpp"
 #include "client/one_shot.hpp"
+#include "client/pairing.hpp"
+#include "client/paper.hpp"
 #include "client/play.hpp"
 #include "client/prep.hpp"
 #include "client/rehearse.hpp"
@@ -26,6 +28,8 @@ struct Said {
   bool no_colour = false;
   bool screen = false;
   std::string station, line, key, table, course, person, presence, name, folder, rules;
+  std::string ca, token_file, word, as, role, device;
+  PaperOptions paper;
   std::vector<int> but;
   bool sure = false;
   PlayOptions play;
@@ -44,13 +48,27 @@ bool colour_wanted(const Said& said) {
   return !said.no_colour && (no_colour == nullptr || no_colour[0] == '\0');
 }
 
-int run_screen(const Said& said, const Address& server, bool pass) {
+// Shows a screen as what it is paired as. `what`: "station:garnish", "pass", or "screen" for whatever the pass says.
+int run_screen(const Said& said, const Address& server, const std::string& what) {
   LiveOptions options;
   options.server = server;
   options.by = said.by;
   options.colour = colour_wanted(said);
-  const Status shown = pass ? show_pass(options) : show_station(said.station, options);
-  return shown ? 0 : sentence(shown.error());
+  for (bool needed = false;; needed = true) {
+    const auto paired = let_in(server, what, needed);
+    if (!paired) return sentence(paired.error());
+    options.server.token = paired->token;
+    const bool pass = what == "pass" || (what == "screen" && paired->station.empty());
+    const std::string station = what == "screen" ? paired->station : said.station;
+    if (!pass && !paired->station.empty() && paired->station != station) {
+      return sentence({Errc::conflict, fmt::format("this screen is paired as station {}: show that, or end its pairing "
+                                                   "(nappe devices revoke '{}') and pair it anew",
+                                                   paired->station, paired->name)});
+    }
+    const Status shown = pass ? show_pass(options) : show_station(station, options);
+    if (shown) return 0;
+    if (shown.error().code != Errc::forbidden) return sentence(shown.error());
+  }
 }
 
 using Run = std::function<int(const Said&, const Address&)>;
@@ -60,12 +78,14 @@ void add_screens(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs
   CLI::App* station = app.add_subcommand("station", "show a station's hand list");
   station->add_option("ID", said.station, "the station: garnish, sauce, ...")->required();
   CLI::App* pass = app.add_subcommand("pass", "show the run-in of the pass");
-  for (CLI::App* screen : {station, pass}) {
+  CLI::App* screen_of = app.add_subcommand("screen", "show whatever the pass says that this device is");
+  for (CLI::App* screen : {station, pass, screen_of}) {
     screen->add_option("--as", said.by, "who presses: goes into the record");
     screen->add_flag("--no-colour", said.no_colour, "show the one coloured thing without colour (also NO_COLOR=1)");
   }
-  runs[station] = [](const Said& s, const Address& server) { return run_screen(s, server, false); };
-  runs[pass] = [](const Said& s, const Address& server) { return run_screen(s, server, true); };
+  runs[station] = [](const Said& s, const Address& server) { return run_screen(s, server, "station:" + s.station); };
+  runs[pass] = [](const Said& s, const Address& server) { return run_screen(s, server, "pass"); };
+  runs[screen_of] = [](const Said& s, const Address& server) { return run_screen(s, server, "screen"); };
 }
 
 void add_small(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) {
@@ -114,6 +134,36 @@ void add_small(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) 
 
   CLI::App* status = app.add_subcommand("status", "print all tables as plain text");
   runs[status] = [](const Said&, const Address& server) { return run_status(server); };
+}
+
+void add_devices(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) {
+  CLI::App* pair = app.add_subcommand("pair", "say which device shows a word: nappe pair leek as station garnish");
+  pair->add_option("WORD", said.word, "the word on its screen")->required();
+  pair->add_option("AS", said.as)->required()->check(CLI::IsMember({"as"}));
+  pair->add_option("ROLE", said.role, "station, pass, floor, probe or manager")
+      ->required()
+      ->check(CLI::IsMember({"station", "pass", "floor", "probe", "manager"}));
+  pair->add_option("STATION", said.station, "of a station: garnish, sauce, ...");
+  pair->add_option("--name", said.device, "what it is called; else after its role");
+  runs[pair] = [](const Said& s, const Address& server) {
+    return run_pair(server, s.word, s.role, s.station, s.device);
+  };
+
+  CLI::App* devices = app.add_subcommand("devices", "list the paired devices and the words that wait");
+  devices->require_subcommand(0, 1);
+  CLI::App* revoke = devices->add_subcommand("revoke", "end a device's pairing, at once");
+  revoke->add_option("NAME", said.device)->required();
+  revoke->fallthrough();
+  runs[devices] = [revoke](const Said& s, const Address& server) {
+    return revoke->parsed() ? run_revoke(server, s.device) : run_devices(server);
+  };
+
+  CLI::App* paper = app.add_subcommand("paper", "print each station's next 20 minutes and every table, as plain text");
+  paper->add_option("--size", said.paper.size, "roll (42 columns) or a4")
+      ->capture_default_str()
+      ->check(CLI::IsMember({"roll", "a4"}));
+  paper->add_option("--from", said.paper.folder, "when the server is dead: the folder of napped --paper");
+  runs[paper] = [](const Said& s, const Address& server) { return run_paper(server, s.paper); };
 }
 
 void add_play(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) {
@@ -191,22 +241,35 @@ int run(int argc, char** argv) {
   std::map<const CLI::App*, Run> runs;
   add_screens(app, said, runs);
   add_small(app, said, runs);
+  add_devices(app, said, runs);
   add_play(app, said, runs);
   add_prep(app, said, runs);
   add_rehearse(app, said, runs);
   for (const auto& [command, unused] : runs) {
-    app.get_subcommand(command->get_name())
-        ->add_option("--server", said.server, "where napped listens")
-        ->capture_default_str();
+    CLI::App* one = app.get_subcommand(command->get_name());
+    one->add_option("--server", said.server, "where napped listens; https://... where it encrypts")
+        ->capture_default_str()
+        ->envname("NAPPE_SERVER");
+    one->add_option("--token-file", said.token_file, "file with the token to come in with");
+    one->add_option("--ca", said.ca, "PEM file of the certificates to trust; else the first one met is kept");
   }
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     return app.exit(error);
   }
-  const auto server = read_address(said.server);
+  auto server = read_address(said.server);
   if (!server) return sentence(server.error());
-  return runs.at(app.get_subcommands().front())(said, *server);
+  server.value().ca_file = said.ca;
+  server.value().pin_file = paired_file(*server, "certificate").replace_extension(".sha256").string();
+  const CLI::App* asked = app.get_subcommands().front();
+  const bool screen = asked->get_name() == "station" || asked->get_name() == "pass" || asked->get_name() == "screen";
+  if (!screen || !said.token_file.empty()) {
+    auto token = command_token(*server, said.token_file);
+    if (!token) return sentence(token.error());
+    server.value().token = std::move(token).value();
+  }
+  return runs.at(asked)(said, *server);
 }
 
 }  // namespace

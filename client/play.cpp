@@ -143,7 +143,7 @@ class Player {
               fmt::print("the link is down ({}): presses are kept\n", why);
               std::fflush(stdout);
             },
-            nullptr};
+            nullptr, nullptr};
   }
 
   int failed(const std::string& sentence) {

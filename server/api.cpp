@@ -103,6 +103,7 @@ const std::vector<Api::Route>& Api::routes() {
                                          {"POST", "/commands", &Api::post_command},
                                          {"GET", "/events", &Api::get_events},
                                          {"GET", "/record", &Api::get_record},
+                                         {"GET", "/paper", &Api::get_paper},
                                          {"GET", "/live", &Api::get_live, true},
                                          {"POST", "/demo/clock", &Api::post_demo_clock}};
   return all;
@@ -283,6 +284,15 @@ Task<HttpResponse> Api::get_record(Call) {
 Task<HttpResponse> Api::get_live(Call) {
   HttpResponse response = problem_response(Error{Errc::invalid, "/live is a WebSocket; ask for the upgrade"}, 426);
   response.headers.emplace_back("Upgrade", "websocket");
+  co_return response;
+}
+
+Task<HttpResponse> Api::get_paper(Call call) {
+  const auto asked = call.target.query.find("size");
+  const std::string size = asked == call.target.query.end() ? "roll" : asked->second;
+  if (size != "roll" && size != "a4") co_return problem_response(Error{Errc::invalid, "\"size\" is roll or a4"});
+  HttpResponse response = text_response(parts_.paper(size));
+  response.type = "text/plain; charset=us-ascii";
   co_return response;
 }
 

@@ -31,6 +31,7 @@ struct ApiParts {
   std::function<Result<std::string>()> kitchen_document;  ///< Of the house's folder, while no service has been opened.
   /// One line as the floor types it, to an order of this kitchen.
   std::function<Result<line::Order>(const std::string& line, const kitchen::Kitchen& kitchen)> read_ticket_line;
+  std::function<std::string(const std::string& size)> paper;  ///< The paper line, "roll" or "a4".
   std::string web_folder;
   bool demo = false;  ///< Whether the clock may be set.
 };
@@ -78,6 +79,7 @@ class Api {
   Task<HttpResponse> get_events(Call call);
   Task<HttpResponse> get_record(Call call);
   Task<HttpResponse> get_live(Call call);
+  Task<HttpResponse> get_paper(Call call);
   Task<HttpResponse> post_demo_clock(Call call);
 
   /// True when the state may be read now: nothing in it is undurable. False: the engine has failed.

@@ -37,12 +37,15 @@ Parsed read_command_line(int argc, char** argv) {
   app.add_option("CONFIG_DIR", config.kitchen_folder, "Folder with the files of the house");
   app.add_option("--journal", config.journal, "File of the journal")->capture_default_str();
   app.add_option("--listen", listen, "Address and port; port 0: any free one")->capture_default_str();
+  app.add_option("--tls-cert", config.tls_certificate, "PEM file with the certificate: encrypt all connections");
+  app.add_option("--tls-key", config.tls_key, "PEM file with its key");
   app.add_flag("--open-to-network", config.open_to_network, "Allow an address that others can reach (without TLS)");
   app.add_flag("--pairing", config.pairing, "Let only paired devices in, also from this machine");
   app.add_option("--devices", config.devices, "File of the paired devices; else devices.db beside the journal");
   app.add_option("--open", config.open_name, "Open the service of this name if none is open");
   app.add_flag("--demo", config.demo, "Allow the kitchen's clock to be set (POST /demo/clock)");
   app.add_option("--port-file", config.port_file, "Write the port to this file once connections are taken");
+  app.add_option("--paper", config.paper, "Folder to keep the paper line in, written every ten minutes");
   app.add_option("--web", config.web_folder, "Folder of the built page");
   app.add_option("--rules", config.rules_folder, "Folder of the food-safety rule sets");
   app.add_option("--log-level", config.log_level, "debug, info, warn, error or off")->capture_default_str();
@@ -58,6 +61,9 @@ Parsed read_command_line(int argc, char** argv) {
   const auto address = read_listen_address(listen);
   if (!address) return wrong(address.error().detail);
   config.listen = *address;
+  if (config.tls_certificate.empty() != config.tls_key.empty()) {
+    return wrong("--tls-cert and --tls-key go together: give both");
+  }
   if (config.devices.empty()) {
     config.devices = (std::filesystem::path(config.journal).parent_path() / "devices.db").string();
   }

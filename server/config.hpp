@@ -13,10 +13,13 @@ struct Config {
   std::string kitchen_folder;
   std::string journal = "nappe.db";
   ListenAddress listen;
+  std::string tls_certificate;  ///< PEM; with tls_key: all connections are encrypted.
+  std::string tls_key;
   bool open_to_network = false;  ///< Said on purpose: without it only this machine may connect.
   bool demo = false;
   bool pairing = false;   ///< Devices must be paired even where only this machine can connect.
   std::string devices;    ///< File of the paired devices.
+  std::string paper;      ///< Folder in which the paper line is kept; empty: none.
   std::string open_name;  ///< Opens the service of this name at the start, if none is open.
   std::string port_file;
   std::string web_folder;

@@ -60,9 +60,8 @@ std::optional<HttpResponse> turned_away(const HttpRequest& request, const House&
   return std::nullopt;
 }
 
-Task<> serve_device(tcp::socket socket, HttpRequest request, DevicePtr device, [[maybe_unused]] Access::Seat seat,
+Task<> serve_device(std::unique_ptr<WebSocket> upgraded, DevicePtr device, [[maybe_unused]] Access::Seat seat,
                     House& house) {
-  auto upgraded = std::make_unique<WebSocket>(std::move(socket), std::move(request), house.limits.socket);
   const bool accepted = co_await upgraded->accept();
   if (!accepted || house.closing || device->revoked) co_return;
   house.sessions += 1;
@@ -115,6 +114,7 @@ Task<Served> serve_one(HttpConnection& connection, std::string from, ClosableHtt
   } else {
     HttpRequest& request = *incoming.request;
     request.from = from;
+    request.tls = house.tls != nullptr;
     keep = request.keep_alive && !closable.closing;
     head = request.method == "HEAD";
     auto refused = turned_away(request, house);
@@ -146,11 +146,12 @@ Task<> serve(tcp::socket socket, House& house) {
   ErrorCode gone;
   const auto peer = socket.remote_endpoint(gone);
   const std::string from = gone ? std::string() : peer.address().to_string();
-  auto connection = std::make_unique<HttpConnection>(std::move(socket), house.limits.http);
+  auto connection = house.tls != nullptr ? tls_connection(std::move(socket), *house.tls, house.limits.http)
+                                         : plain_connection(std::move(socket), house.limits.http);
   {
     ClosableHttp closable(*connection);
     const Listed listed(house, closable);
-    bool again = true;
+    bool again = co_await connection->greet();
     while (again) {
       Served served = co_await serve_one(*connection, from, closable, house);
       again = served.again;
@@ -161,10 +162,10 @@ Task<> serve(tcp::socket socket, House& house) {
     if (house.closing) upgrade.reset();
   }
   if (!upgrade) co_return;
-  tcp::socket released = connection->release();
-  connection.reset();
   HttpRequest request = std::move(*upgrade);
-  co_await serve_device(std::move(released), std::move(request), std::move(device), std::move(seat), house);
+  auto upgraded = connection->become_socket(std::move(request), house.limits.socket);
+  connection.reset();
+  co_await serve_device(std::move(upgraded), std::move(device), std::move(seat), house);
 }
 
 }  // namespace nappe::server

@@ -25,6 +25,7 @@ struct House {
   Access& access;
   SessionParts parts;
   ConnectionLimits limits;
+  Tls* tls = nullptr;         ///< Null: not encrypted.
   bool loopback_only = true;  ///< Then Host must name this machine.
   std::set<Closable*> open = {};
   std::size_t sessions = 0;

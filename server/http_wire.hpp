@@ -15,29 +15,32 @@ struct HttpLimits {
   std::chrono::seconds patience{30};  ///< For one request to arrive, and for one response to leave.
 };
 
+class Tls;
+class WebSocket;
+struct WebSocketLimits;
+
 class HttpConnection {
  public:
-  HttpConnection(tcp::socket socket, HttpLimits limits);
-  ~HttpConnection();
-  HttpConnection(const HttpConnection&) = delete;
-  HttpConnection& operator=(const HttpConnection&) = delete;
+  virtual ~HttpConnection() = default;
 
+  /// Agrees on the encryption where there is one; false when the peer does not.
+  virtual Task<bool> greet() = 0;
   struct Incoming {
     std::optional<HttpRequest> request;   ///< Nothing: the connection has ended, or `problem` is why it must.
     std::optional<HttpResponse> problem;  ///< To be written before it is closed.
   };
-  Task<Incoming> read();
+  virtual Task<Incoming> read() = 0;
   /// False when it did not get out. `head`: the request was HEAD, send no body.
-  Task<bool> write(HttpResponse response, bool keep_alive, bool head);
+  virtual Task<bool> write(HttpResponse response, bool keep_alive, bool head) = 0;
   /// Ends the sending side and lets the peer finish: closing while it still sends would destroy what we sent.
-  Task<> finish();
-  void cut();
-  /// Hands the socket over to become a WebSocket.
-  tcp::socket release();
-
- private:
-  struct Impl;
-  std::unique_ptr<Impl> impl_;
+  virtual Task<> finish() = 0;
+  virtual void cut() = 0;
+  /// Hands the connection over to become a WebSocket; `request` asked for it. Nothing else may be called after.
+  virtual std::unique_ptr<WebSocket> become_socket(HttpRequest request, WebSocketLimits limits) = 0;
 };
+
+std::unique_ptr<HttpConnection> plain_connection(tcp::socket socket, HttpLimits limits);
+/// `tls` must outlive it.
+std::unique_ptr<HttpConnection> tls_connection(tcp::socket socket, Tls& tls, HttpLimits limits);
 
 }  // namespace nappe::server

@@ -16,6 +16,7 @@
 #include <nlohmann/json.hpp>
 
 #include "common/line/ticket_line.hpp"
+#include "common/wire/paper.hpp"
 #include "server/access.hpp"
 #include "server/api.hpp"
 #include "server/config.hpp"
@@ -28,6 +29,8 @@
 #include "server/log.hpp"
 #include "server/metrics.hpp"
 #include "server/pairing.hpp"
+#include "server/paper.hpp"
+#include "server/tls.hpp"
 #include "server/tokens.hpp"
 #include "server/verify.hpp"
 
@@ -167,6 +170,15 @@ bool announce(const Config& config, const Listener& listener) {
   return true;
 }
 
+/// The paper line of what the screens show now.
+std::string paper_of(const Board& board, const Engine& engine, const std::string& size) {
+  std::map<std::string, nlohmann::json> documents;
+  for (const std::string& name : board.names()) documents.emplace(name, board.document(name));
+  const auto& kitchen = engine.state().kitchen;
+  const Duration offset = minutes(kitchen ? kitchen->settings.utc_offset_minutes : 0);
+  return wire::paper_text(documents, engine.now(), offset, size == "a4" ? wire::paper_a4 : wire::paper_roll);
+}
+
 /// Who may come in, read or made before the first connection.
 struct Gate {
   std::unique_ptr<TokenBook> book;
@@ -221,6 +233,13 @@ int serve(const Config& config, const std::set<std::string>& stations, Journals 
     return all;
   });
   if (!gate) return give_up(gate.error());
+  std::unique_ptr<Tls> tls;
+  if (!config.tls_certificate.empty()) {
+    auto opened = Tls::open(config.tls_certificate, config.tls_key);
+    if (!opened) return give_up(opened.error());
+    tls = std::move(opened).value();
+    std::cout << "certificate SHA-256 " << tls->fingerprint() << std::endl;
+  }
   std::unique_ptr<House> house;
   asio::io_context context{1};
 
@@ -245,20 +264,25 @@ int serve(const Config& config, const std::set<std::string>& stations, Journals 
   Engine engine(context, std::move(parts), *clock);
   running = &engine.clock();
   if (const auto replayed = engine.replay(); !replayed) return give_up(replayed.error());
-  ApiParts api_parts{
-      engine,     *gate->access, hub, *journals.reader, metrics, document, line::read_ticket_line, config.web_folder,
-      config.demo};
+  const auto paper = [&board, &engine](const std::string& size) { return paper_of(board, engine, size); };
+  ApiParts api_parts{engine,   *gate->access,          hub,   *journals.reader,  metrics,
+                     document, line::read_ticket_line, paper, config.web_folder, config.demo};
   Api api(std::move(api_parts));
-  house = std::make_unique<House>(House{api, *gate->access, {engine, hub, metrics}, {}, is_loopback(config.listen)});
+  house = std::make_unique<House>(
+      House{api, *gate->access, {engine, hub, metrics}, {}, tls.get(), is_loopback(config.listen)});
 
   Listener listener(context, *house);
   if (const auto open = listener.open(config.listen); !open) return give_up(open.error());
+  PaperKeeper keeper(context, {config.paper, [&engine] { return engine.clock(); }, paper});
+  if (const Status kept = keeper.start(); !kept) return give_up(kept.error());
   Closing closing(context, listener, *house, engine);
-  asio::signal_set signals(context, SIGINT, SIGTERM);
+  // SIGPWR: what watches the mains says that they are gone. Then there is paper, and the battery serves on.
+  asio::signal_set signals(context, SIGINT, SIGTERM, SIGPWR);
   const std::function<void()> await_signal = [&] {
-    signals.async_wait([&](const ErrorCode& error, int) {
+    signals.async_wait([&](const ErrorCode& error, int signal) {
       if (error) return;
-      closing.begin();
+      if (const Status kept = keeper.write(); !kept) log_error(kept.error().detail);
+      if (signal != SIGPWR) closing.begin();
       await_signal();
     });
   };
@@ -287,10 +311,10 @@ int run(int argc, char** argv) {
   if (sodium_init() < 0) return give_up(Error{Errc::unavailable, "no source of random numbers"});
   if (!config.verify.empty()) return verify_journal(config.verify);
 
-  if (!is_loopback(config.listen) && !config.open_to_network) {
-    return give_up(
-        Error{Errc::refused, "--listen " + config.listen.host +
-                                 ": others could connect, and without TLS; say --open-to-network to allow it"});
+  if (!is_loopback(config.listen) && config.tls_certificate.empty() && !config.open_to_network) {
+    return give_up(Error{Errc::refused, "--listen " + config.listen.host +
+                                            ": others could listen in; give --tls-cert and --tls-key, or say "
+                                            "--open-to-network to allow it without TLS"});
   }
   // The house is read even if the journal has its own version: faults should show now, not at the next opening.
   const auto house = read_kitchen({config.kitchen_folder, config.rules_folder});

@@ -23,27 +23,19 @@ enum class CloseCode : std::uint16_t { normal = 1000, going_away = 1001, unaccep
 
 class WebSocket {
  public:
-  /// `request` is the upgrade request that was read from the socket.
-  WebSocket(tcp::socket socket, HttpRequest request, WebSocketLimits limits);
-  ~WebSocket();
-  WebSocket(const WebSocket&) = delete;
-  WebSocket& operator=(const WebSocket&) = delete;
+  virtual ~WebSocket() = default;
 
   /// Answers the upgrade: 101, or the refusal that RFC 6455 asks for (then false).
-  Task<bool> accept();
+  virtual Task<bool> accept() = 0;
   /// The next whole text message; an error when the peer has closed, broke the protocol, or sent binary.
-  Task<Result<std::string>> read();
+  virtual Task<Result<std::string>> read() = 0;
   /// False when it could not be sent. One write at a time.
-  Task<bool> write(Frame frame);
+  virtual Task<bool> write(Frame frame) = 0;
   /// Says goodbye and waits for the peer's goodbye, no longer than the limit.
-  Task<> close(CloseCode code, std::string reason);
-  [[nodiscard]] asio::any_io_executor executor();
+  virtual Task<> close(CloseCode code, std::string reason) = 0;
+  [[nodiscard]] virtual asio::any_io_executor executor() = 0;
   /// Drops the connection at once.
-  void cut();
-
- private:
-  struct Impl;
-  std::unique_ptr<Impl> impl_;
+  virtual void cut() = 0;
 };
 
 }  // namespace nappe::server

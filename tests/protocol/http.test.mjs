@@ -327,6 +327,12 @@ test("a journal that can no longer be read says so", async (t) => {
   await broken.kill("SIGKILL");
 });
 
+test("the paper line: a till roll or a page", async () => {
+  await call("GET", "/paper");
+  assert.ok((await call("GET", "/paper?size=a4")).text.split("\n").every((line) => line.replace("\f", "").length <= 80));
+  assert.equal((await call("GET", "/paper?size=a5")).status, 400);
+});
+
 test("pairing: asked, answered, fetched, ended", async (t) => {
   const gated = await serving(t, { args: ["--pairing"] });
   const by = (token) => ({ Authorization: `Bearer ${token}` });

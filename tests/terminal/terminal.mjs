@@ -24,7 +24,8 @@ export async function until(what, look, limit_ms = 15000) {
 }
 
 export class Server {
-  constructor() {
+  constructor(args = []) {
+    this.args = args;
     this.folder = mkdtempSync(join(tmpdir(), "nappe-terminal-"));
     this.port = 0;
   }
@@ -35,7 +36,7 @@ export class Server {
       napped,
       [
         join(root, "config/larkfold"), "--demo", "--journal", join(this.folder, "night.db"),
-        "--listen", `127.0.0.1:${this.port}`, "--port-file", port_file,
+        "--listen", `127.0.0.1:${this.port}`, "--port-file", port_file, ...this.args,
       ],
       { stdio: ["ignore", "ignore", "inherit"] },
     );
@@ -49,6 +50,8 @@ export class Server {
       }
     });
     this.address = `127.0.0.1:${this.port}`;
+    this.token_file = join(this.folder, "devices.db.console");
+    this.token = this.args.includes("--pairing") ? readFileSync(this.token_file, "utf8").trim() : undefined;
   }
   /** As a power cut would. */
   async kill() {
@@ -65,7 +68,7 @@ export class Server {
     const answer = await fetch(`http://${this.address}${path}`, {
       method,
       body: json ? JSON.stringify(body) : body,
-      headers: { ...(json ? { "Content-Type": "application/json" } : {}), ...headers },
+      headers: { ...(this.token && { Authorization: `Bearer ${this.token}` }), ...(json ? { "Content-Type": "application/json" } : {}), ...headers },
     });
     const text = await answer.text();
     if (!answer.ok) throw new Error(`${method} ${path}: ${answer.status} ${text}`);
@@ -77,7 +80,8 @@ export class Server {
   }
   /** One of the small commands; answers what it printed. */
   nappe(...words) {
-    return execFileSync(nappe, [...words, "--server", this.address], { encoding: "utf8" });
+    const token = this.token ? ["--token-file", this.token_file] : [];
+    return execFileSync(nappe, [...words, "--server", this.address, ...token], { encoding: "utf8" });
   }
   /** Opens the service at 20:00 of a fixed day, the clock at the wall's speed. */
   async open(rate = 1) {

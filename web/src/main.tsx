@@ -3,8 +3,12 @@
 import "./style.css";
 import { render } from "preact";
 import type { Socket, World } from "./connection.ts";
+import type { Door } from "./pairing.ts";
 import { Store } from "./store.ts";
 import { App } from "./view/app.tsx";
+import { DevicesPage, PairPage } from "./view/pair.tsx";
+
+const root = document.getElementById("app");
 
 function socketAddress(): string {
   const address = new URL("live", document.baseURI);
@@ -13,8 +17,37 @@ function socketAddress(): string {
   return address.href;
 }
 
+const door: Door = {
+  fetch: (path, init) => fetch(new URL(path, document.baseURI), { cache: "no-store", ...init }),
+  after: (ms, what) => window.setTimeout(what, ms),
+  cancel: (timer) => window.clearTimeout(timer),
+};
+
+let asking = false;
+
+/** A socket that was never let in, or whose pairing was ended: is this device known? */
+async function askIfKnown(): Promise<void> {
+  if (asking || root === null) return;
+  asking = true;
+  const me = await door.fetch("me").catch(() => undefined);
+  if (me?.status === 401) render(<PairPage door={door} onPaired={() => location.reload()} />, root);
+  else asking = false;
+}
+
+function openSocket(): WebSocket {
+  const socket = new WebSocket(socketAddress());
+  let heard = false;
+  socket.addEventListener("message", () => {
+    heard = true;
+  });
+  socket.addEventListener("close", (event) => {
+    if (!heard || event.code === 1008) void askIfKnown();
+  });
+  return socket;
+}
+
 const world: World = {
-  open: () => new WebSocket(socketAddress()) as unknown as Socket,
+  open: () => openSocket() as unknown as Socket,
   steady: () => performance.timeOrigin + performance.now(),
   random: Math.random,
   after: (ms, what) => window.setTimeout(what, ms),
@@ -55,8 +88,18 @@ async function stayAwake(): Promise<void> {
 const store = new Store(world, storage(), (bytes) => crypto.getRandomValues(bytes));
 store.connection.start();
 
-const root = document.getElementById("app");
-if (root !== null) render(<App store={store} />, root);
+/** The list of devices has an address of its own: it is no part of the service. */
+function show(): void {
+  if (root === null || asking) return;
+  if (location.hash === "#/devices") {
+    const stations = Object.entries(store.pass?.stations ?? {}).sort(([, a], [, b]) => a.order - b.order);
+    render(<DevicesPage door={door} stations={stations.map(([id]) => id)} />, root);
+  } else {
+    render(<App store={store} />, root);
+  }
+}
+show();
+window.addEventListener("hashchange", show);
 
 window.addEventListener("online", () => store.connection.hurry());
 document.addEventListener("visibilitychange", () => {

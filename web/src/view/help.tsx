@@ -51,6 +51,9 @@ export function Help({ store, onClose }: { store: Store; onClose(): void }) {
             ))}
           </dl>
           <h2>this screen</h2>
+          <p>
+            <a href="#/devices">devices</a>: let one in, or end a pairing
+          </p>
           <label>
             Who presses here{" "}
             <input

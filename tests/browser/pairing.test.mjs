@@ -1,0 +1,67 @@
+// A browser that the server does not know: it shows a word, the pass says what it is on its page, it works, and its
+// pairing is ended there.
+import assert from "node:assert/strict";
+import { spawn } from "node:child_process";
+import { existsSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import test from "node:test";
+import { root } from "./browser.mjs";
+import { skip, theBrowser, until } from "./harness.mjs";
+
+const napped = process.env.NAPPED;
+const config = process.env.NAPPE_CONFIG;
+const why = skip || (napped && config && existsSync(napped) && existsSync(config) ? false : "napped is not built");
+
+test("a word on one page, said on another; ended, it is a word again", { skip: why }, async (t) => {
+  const folder = mkdtempSync(join(tmpdir(), "nappe-pairing-"));
+  const port_file = join(folder, "port");
+  const options = ["--journal", join(folder, "journal.db"), "--listen", "127.0.0.1:0", "--port-file", port_file];
+  const child = spawn(napped, [config, ...options, "--open", "Friday", "--web", root, "--pairing"], { stdio: "ignore" });
+  const ended = new Promise((done) => child.on("exit", done));
+  const browser = await theBrowser();
+  const contexts = [];
+  t.after(async () => {
+    for (const context of contexts) await context.close();
+    child.kill("SIGTERM");
+    await ended;
+    rmSync(folder, { recursive: true, force: true });
+  });
+  await until(() => existsSync(port_file) && readFileSync(port_file, "utf8").trim() !== "", 20_000);
+  const address = `http://127.0.0.1:${Number(readFileSync(port_file, "utf8"))}/`;
+  const console_token = readFileSync(join(folder, "devices.db.console"), "utf8").trim();
+  const blank = async () => {
+    const context = await browser.newContext({ viewport: { width: 1180, height: 820 }, serviceWorkers: "block" });
+    contexts.push(context);
+    const page = await context.newPage();
+    await page.goto(address);
+    const word = (await page.locator(".pair-word").innerText()).toLowerCase();
+    assert.match(word, /^[a-z]{4}$/);
+    return { page, word };
+  };
+
+  const pass = await blank();
+  const said = await fetch(`${address}devices`, {
+    method: "POST",
+    headers: { "Content-Type": "application/json", Authorization: `Bearer ${console_token}` },
+    body: JSON.stringify({ word: pass.word, role: "pass" }),
+  });
+  assert.equal(said.status, 201);
+  await pass.page.waitForSelector(".head");
+  await pass.page.waitForSelector(".runin-room");
+  assert.equal(await pass.page.evaluate(() => document.cookie), "", "no script can read the token");
+  assert.ok(!(await pass.page.evaluate(() => JSON.stringify(localStorage))).includes("token"));
+
+  const second = await blank();
+  await pass.page.goto(`${address}#/devices`);
+  await pass.page.reload();
+  const choice = pass.page.getByLabel(`What ${second.word} is`);
+  await choice.waitFor();
+  await until(async () => (await choice.locator("option").count()) > 6);
+  await choice.selectOption("floor");
+  await second.page.waitForSelector(".runin-room");
+
+  await pass.page.locator("li", { hasText: "floor" }).getByRole("button", { name: "end its pairing" }).click();
+  await second.page.waitForSelector(".pair-word");
+  assert.notEqual((await second.page.locator(".pair-word").innerText()).toLowerCase(), second.word);
+});
