@@ -11,6 +11,7 @@
 #include <ostream>
 
 #include "common/food/rules.hpp"
+#include "common/kitchen/allergen.hpp"
 #include "common/kitchen/batches.hpp"
 #include "common/kitchen/bookings.hpp"
 #include "common/kitchen/events.hpp"
@@ -60,6 +61,21 @@ Fault rules_fault(const File& file, const Error& error) {
   return fault;
 }
 
+// Food stands alone and knows no allergens: their names are held against the list here.
+void check_groups(const File& file, const food::RuleSet& set, std::vector<Fault>& faults) {
+  if (!set.allergens) return;
+  for (std::size_t i = 0; i < set.allergens->groups.size(); ++i) {
+    const std::string& group = set.allergens->groups[i];
+    const kitchen::Allergen* known = kitchen::find_allergen(group);
+    if (known != nullptr && known->name == group) continue;
+    const auto near = kitchen::nearest_allergen(group);
+    faults.push_back(rules_fault(file, Error{Errc::invalid,
+                                             fmt::format("\"{}\" is none of the allergens known{}", group,
+                                                         near ? fmt::format("; did you mean \"{}\"?", *near) : ""),
+                                             fmt::format("/allergens/groups/{}", i)}));
+  }
+}
+
 std::vector<food::RuleSet> read_rule_sets(const std::string& dir, std::vector<Fault>& faults) {
   std::vector<food::RuleSet> sets;
   if (!fs::is_directory(dir)) {
@@ -69,6 +85,7 @@ std::vector<food::RuleSet> read_rule_sets(const std::string& dir, std::vector<Fa
   for (const File& file : read_json_files(dir, faults)) {
     auto set = food::parse_rule_set(file.text);
     if (set) {
+      check_groups(file, *set, faults);
       sets.push_back(std::move(set).value());
     } else {
       faults.push_back(rules_fault(file, set.error()));
@@ -102,10 +119,30 @@ void check_rules(const std::vector<File>& files, const std::vector<food::RuleSet
       continue;
     }
     const auto both = food::with_house(*house.in_force, *own);
+    check_groups(file, *own, faults);
     if (both) {
       house.in_force = *both;
     } else {
       faults.push_back(rules_fault(file, both.error()));
+    }
+  }
+}
+
+// A chill is planned to end where cooling counted from its start must end, or colder and sooner. Stages that count from
+// a temperature passed on the way are judged by readings (the record), not by a plan.
+void check_chills(const File& file, const kitchen::PrepSheet& sheet, const House& house, std::vector<Fault>& faults) {
+  if (!house.in_force || !house.in_force->cooling) return;
+  for (const kitchen::PrepItem& item : sheet.items) {
+    for (const kitchen::PrepStep& step : item.steps) {
+      if (!step.chill) continue;
+      for (const food::CoolingStage& stage : house.in_force->cooling->stages) {
+        if (stage.from_c || (step.chill->to_c <= stage.to_c && step.chill->within <= stage.within)) continue;
+        faults.push_back({file.path, 1, 1, "",
+                          fmt::format("{}: chilling to {:g} C within {}, but the limit is {:g} C within {} ({})",
+                                      item.id, step.chill->to_c, span_text(step.chill->within), stage.to_c,
+                                      span_text(stage.within), house.in_force->cooling->source.text),
+                          "chill colder, or plan for less time: the trays become shallower"});
+      }
     }
   }
 }
@@ -137,7 +174,9 @@ void check_sheets(const std::vector<File>& files, House& house, std::vector<Faul
     if (kind_of(file) != "prep") continue;
     auto loaded = kitchen::load_prep(file, house.kitchen, house.batches);
     append(faults, std::move(loaded.faults));
-    if (loaded) house.prep_items += loaded.value->items.size();
+    if (!loaded) continue;
+    house.prep_items += loaded.value->items.size();
+    check_chills(file, *loaded.value, house, faults);
   }
   const auto draws = std::find_if(house.kitchen.components.begin(), house.kitchen.components.end(),
                                   [](const kitchen::Component& one) { return !one.batches.empty(); });
@@ -169,6 +208,29 @@ std::string worth_sentence(const Kitchen& kitchen) {
   return out + "\n";
 }
 
+// Which of the card's allergens the rule set in force wants declared, and which are held besides.
+std::string allergen_sentence(const House& house) {
+  if (!house.in_force || !house.in_force->allergens) return {};
+  std::vector<std::string> declared;
+  std::vector<std::string> besides;
+  for (const kitchen::Allergen& one : kitchen::allergens()) {
+    const std::string name(one.name);
+    const bool held = std::any_of(house.kitchen.components.begin(), house.kitchen.components.end(), [&](const auto& c) {
+      return std::find(c.allergens.begin(), c.allergens.end(), name) != c.allergens.end();
+    });
+    if (!held) continue;
+    const auto& groups = house.in_force->allergens->groups;
+    const bool asked = std::any_of(groups.begin(), groups.end(),
+                                   [&](const std::string& group) { return group == one.name || group == one.group; });
+    (asked ? declared : besides).push_back(name);
+  }
+  std::string out =
+      fmt::format("  of the {} groups to be declared ({}) the card holds: {}", house.in_force->allergens->groups.size(),
+                  house.in_force->allergens->source.text, fmt::join(declared, ", "));
+  if (!besides.empty()) out += fmt::format("; besides: {}", fmt::join(besides, ", "));
+  return out + "\n";
+}
+
 std::string summary(const House& house) {
   const Kitchen& k = house.kitchen;
   std::size_t people = 0;
@@ -187,6 +249,7 @@ std::string summary(const House& house) {
     out += fmt::format("  rule set {} ({}), as of {}\n", house.in_force->name, house.in_force->edition,
                        house.in_force->as_of);
   }
+  out += allergen_sentence(house);
   out += fmt::format("  {} batches, {} bookings for {} covers, {} events, {} things to prep\n",
                      house.batches.batches.size(), house.bookings.bookings.size(), covers, house.incidents,
                      house.prep_items);

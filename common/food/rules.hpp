@@ -120,6 +120,13 @@ struct KeepingRule {
   Source source;
 };
 
+/// What has to be declared to guests as an allergen: groups by the names of kitchen/allergen.hpp ("nuts"), or kinds
+/// where the rule names no more than the kind ("wheat").
+struct AllergenRule {
+  std::vector<std::string> groups;
+  Source source;
+};
+
 /// A rule set. A section that is missing is one the rule set does not speak of.
 struct RuleSet {
   std::string id;
@@ -133,6 +140,7 @@ struct RuleSet {
   std::vector<CookingRule> cooking;
   std::vector<TimeOnlyRule> time_only;
   std::vector<KeepingRule> keeping;
+  std::optional<AllergenRule> allergens;
 };
 
 /// Reads one rule set. Strict: an unknown, missing or doubled key, a wrong type or a number out of range is `invalid`,

@@ -208,6 +208,19 @@ Status merge_keeping(std::vector<KeepingRule>& in_force, const std::vector<Keepi
   return Done{};
 }
 
+// A house may declare more; what the rule set in force asks for stays.
+Status merge_allergens(std::optional<AllergenRule>& in_force, const AllergenRule& house) {
+  if (!in_force) {
+    in_force = house;
+    return Done{};
+  }
+  for (const std::string& group : house.groups) {
+    auto& all = in_force->groups;
+    if (std::find(all.begin(), all.end(), group) == all.end()) all.push_back(group);
+  }
+  return Done{};
+}
+
 }  // namespace
 
 Result<RuleSet> with_house(const RuleSet& in_force, const RuleSet& house) {
@@ -222,7 +235,8 @@ Result<RuleSet> with_house(const RuleSet& in_force, const RuleSet& house) {
       step(house.reheating, [&](const ReheatingRule& own) { return merge_reheating(out.reheating, own); }),
       merge_cooking(out.cooking, house.cooking),
       merge_time_only(out, house.time_only),
-      merge_keeping(out.keeping, house.keeping)};
+      merge_keeping(out.keeping, house.keeping),
+      step(house.allergens, [&](const AllergenRule& own) { return merge_allergens(out.allergens, own); })};
   for (const Status& status : merged) {
     if (!status) return status.error();
   }

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <set>
@@ -273,6 +274,24 @@ class RuleReader {
     return out;
   }
 
+  AllergenRule allergens(const Json& value, const std::string& at) const {
+    Fields in(value, at, fault_);
+    AllergenRule out;
+    in.list("groups", true, [&](const Json& element, const std::string& place) {
+      if (!element.is_string() || element.get_ref<const std::string&>().empty()) {
+        fault_.say(place, "this must be a text that is not empty");
+        return;
+      }
+      const auto name = element.get<std::string>();
+      if (std::find(out.groups.begin(), out.groups.end(), name) != out.groups.end())
+        fault_.say(place, fmt::format("\"{}\" stands here twice", name));
+      out.groups.push_back(name);
+    });
+    out.source = source(in);
+    in.done();
+    return out;
+  }
+
  private:
   // "no_number": true says that the rule set speaks of the matter and sets no number.
   bool no_number(Fields& in) const {
@@ -352,6 +371,7 @@ Result<RuleSet> parse_rule_set(std::string_view json_text) {
   each("cooking", out.cooking, [&](auto& v, auto& at) { return reader.cooking(v, at); });
   each("time_only", out.time_only, [&](auto& v, auto& at) { return reader.time_only(v, at); });
   each("keeping", out.keeping, [&](auto& v, auto& at) { return reader.keeping(v, at); });
+  read_section(top, "allergens", out.allergens, [&](auto& v, auto at) { return reader.allergens(v, at); });
   top.done();
   if (fault.first) return *fault.first;
   return out;

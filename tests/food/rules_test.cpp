@@ -215,6 +215,18 @@ TEST_CASE("a house may be stricter") {
   CHECK(both->cooking.size() == england.cooking.size());
 }
 
+TEST_CASE("a house may declare more allergens than the rule set asks for, never fewer") {
+  const RuleSet us = rules_of("us-food-code-2022");
+  const auto both = with_house(us, house_of(with_source(R"("allergens": {"groups": ["celery", "milk"], @})")));
+  REQUIRE(both);
+  REQUIRE(both->allergens);
+  CHECK(both->allergens->groups.size() == 10);
+  CHECK(both->allergens->groups.back() == "celery");
+  CHECK(both->allergens->source.text == us.allergens->source.text);
+  CHECK_FALSE(parse_rule_set(std::string("{") + house_head + ", " +
+                             with_source(R"("allergens": {"groups": ["milk", "milk"], @}})")));
+}
+
 TEST_CASE("a house that says the same, or nothing, changes nothing but the name on it") {
   for (const char* id : shipped) {
     INFO(id);

@@ -126,6 +126,36 @@ TEST_CASE("sheets, batches and rules are held against the house") {
   CHECK_THAT(check(bare.house(), 1), Catch::Contains("is drawn from batches, but no file holds batches"));
 }
 
+TEST_CASE("the card's allergens are held against what the rule set in force wants declared") {
+  CHECK_THAT(
+      check(config + "/larkfold", 0),
+      Catch::Contains("of the 14 groups to be declared (Regulation (EU) No 1169/2011, Annex II, as retained; Food "
+                      "Information Regulations 2014) the card holds: wheat, rye, barley, oats, egg, fish, milk, "
+                      "walnut, celery, sulphites, molluscs\n"));
+  const Copy copy("american");
+  copy.change("larkfold/house.json", "\"england\"", "\"us-food-code-2022\"");
+  copy.remove("larkfold/rules.json");
+  CHECK_THAT(check(copy.house(), 0),
+             Catch::Contains("of the 9 groups to be declared") &&
+                 Catch::Contains("the card holds: wheat, egg, fish, milk, walnut; besides: rye, "
+                                 "barley, oats, celery, sulphites, molluscs\n"));
+  copy.change("rules/us-food-code-2022.json", "\"sesame\"", "\"seasme\"");
+  CHECK_THAT(check(copy.house(), 1),
+             Catch::Contains("/allergens/groups/8: \"seasme\" is none of the allergens known; did "
+                             "you mean \"sesame\"?"));
+}
+
+TEST_CASE("a prep sheet that chills slower than the rule set in force allows is a fault") {
+  const Copy copy("slow");
+  copy.change("larkfold/prep.json", "\"within_min\": 90", "\"within_min\": 100");
+  CHECK_THAT(check(copy.house(), 1),
+             Catch::Contains("yeast_broth: chilling to 8 C within 1:40:00, but the limit is 8 C within 1:30:00 "
+                             "(food-safety plan of Larkfold (invented))"));
+  const Copy loose("loose");
+  loose.change("larkfold/prep.json", "\"to_c\": 8", "\"to_c\": 10");
+  CHECK_THAT(check(loose.house(), 1), Catch::Contains("chilling to 10 C within 1:30:00, but the limit is 8 C within"));
+}
+
 TEST_CASE("a folder that is not there or empty is told") {
   CHECK_THAT(check(config + "/nowhere", 1), Catch::Contains("the folder cannot be read"));
   const Copy copy("norules");

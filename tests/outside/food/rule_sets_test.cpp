@@ -1,5 +1,6 @@
 // The shipped rule sets against the published tables, typed in here a second time from the sources named.
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <fstream>
@@ -8,6 +9,7 @@
 #include "common/food/gels.hpp"
 #include "common/food/heat.hpp"
 #include "common/food/judge.hpp"
+#include "common/kitchen/allergen.hpp"
 
 using namespace nappe;
 using namespace nappe::food;
@@ -177,4 +179,31 @@ TEST_CASE("gels: agar sets at 35 to 45 C and melts at 80 to 90 C, gelatine melts
   CHECK(*kappa->melts.high_c - *kappa->sets.high_c == 20);
   CHECK(*iota->melts.low_c - *iota->sets.low_c == 5);
   CHECK(*iota->melts.high_c - *iota->sets.high_c == 10);
+}
+
+TEST_CASE(
+    "EU: the fourteen groups of Annex II of Regulation 1169/2011, in its order, for the EU, England and Scotland") {
+  const std::vector<std::string> annex{"gluten", "crustaceans", "egg",     "fish",   "peanuts",   "soya",  "milk",
+                                       "nuts",   "celery",      "mustard", "sesame", "sulphites", "lupin", "molluscs"};
+  for (const char* id : {"eu-852-2004", "england", "scotland"}) {
+    const RuleSet rules = rules_of(id);
+    REQUIRE(rules.allergens);
+    CHECK(rules.allergens->groups == annex);
+  }
+}
+
+TEST_CASE("US: nine major food allergens, FD&C Act 201(qq), and what of the EU's list is not among them") {
+  // FALCPA 2004: milk, eggs, fish, Crustacean shellfish, tree nuts, peanuts, wheat, soybeans; FASTER Act 2021: sesame.
+  const RuleSet rules = rules_of("us-food-code-2022");
+  REQUIRE(rules.allergens);
+  const auto& groups = rules.allergens->groups;
+  CHECK(groups.size() == 9);
+  std::vector<std::string> not_there;
+  for (const kitchen::Allergen& one : kitchen::allergens()) {
+    const bool asked = std::any_of(groups.begin(), groups.end(),
+                                   [&](const std::string& group) { return group == one.name || group == one.group; });
+    if (!asked) not_there.emplace_back(one.name);
+  }
+  CHECK(not_there == std::vector<std::string>{"gluten", "rye", "barley", "oats", "celery", "mustard", "sulphites",
+                                              "lupin", "molluscs"});
 }
