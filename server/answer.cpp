@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "common/kitchen/allergen.hpp"
+#include "common/wire/act_words.hpp"
 #include "server/problem.hpp"
 
 namespace nappe::server {
@@ -61,6 +62,7 @@ Answer answer_done(const line::Command& command, const std::vector<line::Event>&
     const line::Ticket* ticket = state.find_ticket(sent->ticket);
     if (ticket != nullptr) answer.says = say_ticket(*ticket, state.kitchen_of(*ticket));
   }
+  if (answer.says.empty()) answer.says = wire::say_act(command, events, state);
   return answer;
 }
 

@@ -4,6 +4,7 @@
 #include "common/kitchen/load.hpp"
 #include "common/line/chain.hpp"
 #include "common/line/line.hpp"
+#include "common/line/seating.hpp"
 
 namespace nappe::line {
 namespace {
@@ -92,7 +93,7 @@ class Applier {
       ticket.courses.push_back({});
       course = &ticket.courses.back();
       course->course = e.course;
-      sort_courses(ticket);
+      sort_courses(s_, ticket);
       course = ticket.find_course(e.course);
     }
     const auto before = course->plates.find(e.plate.position);
@@ -117,6 +118,49 @@ class Applier {
     for (const Course& course : ticket.courses)
       for (const auto& [position, plate] : course.plates)
         if (!plate.gone) promise(plate.wanted.dish, -1);
+  }
+
+  void operator()(const PositionsMoved& e) {
+    existing(s_.tickets, e.from, "ticket");
+    existing(s_.tickets, e.to, "ticket");
+    move_positions(s_, e);
+  }
+  void operator()(const TableChanged& e) {
+    Ticket& ticket = existing(s_.tickets, e.ticket, "ticket");
+    ticket.table = e.table;
+    ticket.joined.clear();
+  }
+  void operator()(const TicketSplit& e) {
+    const Ticket& from = existing(s_.tickets, e.ticket, "ticket");
+    Ticket ticket;
+    ticket.id = e.into;
+    ticket.table = e.table;
+    ticket.version = from.version;
+    ticket.sent = from.sent;
+    ticket.note = from.note;
+    ticket.order = from.order == TicketId{} ? from.id : from.order;
+    s_.tickets[e.into] = std::move(ticket);
+    s_.tickets_made = std::max(s_.tickets_made, number(e.into));
+  }
+  void operator()(const TicketMerged& e) {
+    Ticket& ticket = existing(s_.tickets, e.ticket, "ticket");
+    Ticket& into = existing(s_.tickets, e.into, "ticket");
+    ticket.merged = e.into;
+    ticket.pause.reset();
+    if (ticket.table != into.table) into.joined.push_back(ticket.table);
+    into.joined.insert(into.joined.end(), ticket.joined.begin(), ticket.joined.end());
+  }
+  void operator()(const TablePaused& e) {
+    Pause pause{e.why, at_, {}};
+    if (e.until_ms) pause.until = from_ms(*e.until_ms);
+    existing(s_.tickets, e.ticket, "ticket").pause = pause;
+  }
+  void operator()(const TableResumed& e) { existing(s_.tickets, e.ticket, "ticket").pause.reset(); }
+  void operator()(const PaceAsked& e) { existing(s_.tickets, e.ticket, "ticket").pace += minutes(e.minutes); }
+  void operator()(const ClearGuessed& e) {
+    auto& clear = course_of(e.ticket, e.course).clear;
+    clear.reset();
+    if (e.clear_ms) clear = from_ms(*e.clear_ms);
   }
 
   void operator()(const PanOpened& e) {
@@ -263,11 +307,13 @@ class Applier {
     for (const auto& [component, allergen] : plate.blocked) plate.cleared.insert(component);
     plate.blocked.clear();
   }
+  void operator()(const PlateUnblocked& e) { plate_of(e.plate).blocked.erase(e.component); }
   void operator()(const CourseGone& e) {
     Course& course = course_of(e.ticket, e.course);
     course.state = CourseState::gone;
     course.gone_at = from_ms(e.at_ms);
     course.spread = Duration(e.spread_ms);
+    existing(s_.tickets, e.ticket, "ticket").pause.reset();
   }
   void operator()(const RefireOrdered& e) {
     Plate& plate = plate_of(e.plate);
@@ -292,6 +338,15 @@ class Applier {
       else
         ++it;
     }
+  }
+
+  void operator()(const PortionLent& e) {
+    Pan& p = pan(e.pan);
+    if (p.portion_of(e.from) == nullptr) does_not_fit("no such portion");
+    for (Portion& portion : p.portions)
+      if (portion.plate == e.from) portion.plate = e.to;
+    plate_of(e.to).borrowed[p.component] = s_.tickets.at(e.from.ticket).table;
+    plate_of(e.from).lent[p.component] = s_.tickets.at(e.to.ticket).table;
   }
 
   void operator()(const Marked& e) {
@@ -350,15 +405,6 @@ class Applier {
   void promise(const std::string& dish, int portions) {
     const auto counted = s_.left.find(dish);
     if (counted != s_.left.end()) counted->second -= portions;
-  }
-  void sort_courses(Ticket& ticket) {
-    const auto& order = s_.kitchen_of(ticket).courses;
-    const auto rank = [&](const Course& c) {
-      return std::find_if(order.begin(), order.end(), [&](const auto& name) { return name.id == c.course; }) -
-             order.begin();
-    };
-    std::stable_sort(ticket.courses.begin(), ticket.courses.end(),
-                     [&](const Course& a, const Course& b) { return rank(a) < rank(b); });
   }
   bool all_gone(const Pan& p) {
     return std::all_of(p.portions.begin(), p.portions.end(),

@@ -171,16 +171,18 @@ Status check_course(const Order& order, const CourseOrder& course, const kitchen
 
 }  // namespace
 
-Status check_order(const Order& order, const Kitchen& kitchen) {
-  const kitchen::Table* table = kitchen.find_table(order.table);
-  if (table == nullptr) {
+Status check_order(const Order& order, const Kitchen& kitchen, int seats) {
+  const kitchen::Table* known_table = kitchen.find_table(order.table);
+  if (known_table == nullptr) {
     std::vector<std::string> known;
     for (const auto& one : kitchen.tables) known.push_back(one.id);
     // "did you mean 8?" for "88" would be a guess at a number; the list is short enough to say.
     return unknown("/table", fmt::format("there is no table \"{}\"; tables are {}", kitchen::clip(order.table, 40),
                                          fmt::join(known, ", ")));
   }
-  if (Status fine = check_guests(order, *table); !fine) return fine;
+  kitchen::Table table = *known_table;
+  table.seats = std::max(table.seats, seats);
+  if (Status fine = check_guests(order, table); !fine) return fine;
   std::set<std::string> seen;
   bool nothing = true;
   for (std::size_t i = 0; i < order.courses.size(); ++i) {
@@ -196,7 +198,7 @@ Status check_order(const Order& order, const Kitchen& kitchen) {
       return invalid(where, fmt::format("the course {} is there twice; put its plates together", course.course));
     }
     nothing = nothing && course.plates.empty();
-    if (Status fine = check_course(order, course, *table, kitchen, where); !fine) return fine;
+    if (Status fine = check_course(order, course, table, kitchen, where); !fine) return fine;
   }
   if (nothing) {
     return invalid("/courses", fmt::format("nothing is ordered for table {}; name at least one plate", order.table));

@@ -58,6 +58,64 @@ struct CancelTicket {
   TicketId ticket{};
   std::string reason;
 };
+/// Sets every plate and tells every allergy that `order` names; what it does not name stays. All of it or nothing.
+struct ChangeTicket {
+  TicketId ticket{};
+  Order order;
+  bool sure = false;  ///< Needed when a plate being replaced has been begun.
+};
+
+// --- tables and who sits where
+
+/// Guests change seats, alone or to another ticket (`into`). What they ordered and what they must not
+/// eat goes with them; what cooks goes on cooking.
+struct MovePositions {
+  TicketId ticket{};
+  std::optional<TicketId> into;
+  std::vector<SeatMove> moves;
+};
+/// All of a ticket sits at another table now.
+struct MoveTable {
+  TicketId ticket{};
+  std::string table;
+};
+/// These positions become a ticket of their own with a meet of its own; it remembers that it is one order with the
+/// first. At another table they sit from position 1 on; without a table they stay where they sit.
+struct SplitTable {
+  TicketId ticket{};
+  std::vector<int> positions;
+  std::optional<std::string> table;
+};
+/// Two tables pushed together: the guests of `ticket` come to `into`, behind its own positions where a number is taken.
+struct MergeTables {
+  TicketId ticket{};
+  TicketId into{};
+};
+/// Speeches begin: nothing is wanted before they end, in about so many minutes.
+struct Speech {
+  TicketId ticket{};
+  int minutes = 0;
+};
+/// The guests have left their places: nothing of theirs that is not begun is begun.
+struct TableUp {
+  TicketId ticket{};
+};
+/// They sit again, or the speech is over.
+struct TableBack {
+  TicketId ticket{};
+};
+/// The table wants to go slower (minutes > 0) or faster (< 0): its meets and the guess of when it will be clear move,
+/// never a cooking time.
+struct Pace {
+  TicketId ticket{};
+  int minutes = 0;
+};
+/// When the table will probably be clear for this course; nothing given: nobody can say.
+struct GuessClear {
+  TicketId ticket{};
+  std::string course;
+  std::optional<std::int64_t> clear_ms;
+};
 
 // --- the pass
 
@@ -87,6 +145,7 @@ struct Gone {
   std::string course;
   std::vector<int> but;
   bool sure = false;
+  std::optional<std::int64_t> went_ms{};  ///< When they really left, if that was before the press.
 };
 /// Plates that were marked gone and are not. Without positions: all of the course.
 struct BringBack {
@@ -101,6 +160,16 @@ struct Refire {
   int position = 0;
   std::vector<std::string> components;
   std::string reason;
+};
+/// The same with portions that other tables have in the pan and can spare, and new ones on the list for those tables;
+/// what nobody can spare is cooked new. Without a lender whoever has most give lends.
+struct Borrow {
+  TicketId ticket{};
+  std::string course;
+  int position = 0;
+  std::vector<std::string> components;
+  std::string reason;
+  std::optional<TicketId> lender;
 };
 /// A named person says that a plate blocked for an allergy may go after all.
 struct ClearPlate {
@@ -171,7 +240,18 @@ BOOST_DESCRIBE_STRUCT(Fire, (), (ticket, course, meet_ms))
 BOOST_DESCRIBE_STRUCT(Hold, (), (ticket, course))
 BOOST_DESCRIBE_STRUCT(Release, (), (ticket, course, meet_ms))
 BOOST_DESCRIBE_STRUCT(MoveMeet, (), (ticket, course, meet_ms))
-BOOST_DESCRIBE_STRUCT(Gone, (), (ticket, course, but, sure))
+BOOST_DESCRIBE_STRUCT(ChangeTicket, (), (ticket, order, sure))
+BOOST_DESCRIBE_STRUCT(MovePositions, (), (ticket, into, moves))
+BOOST_DESCRIBE_STRUCT(MoveTable, (), (ticket, table))
+BOOST_DESCRIBE_STRUCT(SplitTable, (), (ticket, positions, table))
+BOOST_DESCRIBE_STRUCT(MergeTables, (), (ticket, into))
+BOOST_DESCRIBE_STRUCT(Speech, (), (ticket, minutes))
+BOOST_DESCRIBE_STRUCT(TableUp, (), (ticket))
+BOOST_DESCRIBE_STRUCT(TableBack, (), (ticket))
+BOOST_DESCRIBE_STRUCT(Pace, (), (ticket, minutes))
+BOOST_DESCRIBE_STRUCT(GuessClear, (), (ticket, course, clear_ms))
+BOOST_DESCRIBE_STRUCT(Borrow, (), (ticket, course, position, components, reason, lender))
+BOOST_DESCRIBE_STRUCT(Gone, (), (ticket, course, but, sure, went_ms))
 BOOST_DESCRIBE_STRUCT(BringBack, (), (ticket, course, positions))
 BOOST_DESCRIBE_STRUCT(Refire, (), (ticket, course, position, components, reason))
 BOOST_DESCRIBE_STRUCT(ClearPlate, (), (ticket, course, position))
@@ -185,9 +265,11 @@ BOOST_DESCRIBE_STRUCT(JoinPans, (), (from, into))
 BOOST_DESCRIBE_STRUCT(Acknowledge, (), (alert))
 BOOST_DESCRIBE_STRUCT(Shelve, (), (alert, until_ms))
 
-using Action = std::variant<OpenService, CloseService, SetHands, SetLeft, SendTicket, ChangePlate, TellAllergy,
-                            CancelTicket, Fire, Hold, Release, MoveMeet, Gone, BringBack, Refire, ClearPlate, StartStep,
-                            FinishStep, OneMore, ItsThere, PlatePortion, Undo, JoinPans, Acknowledge, Shelve>;
+using Action =
+    std::variant<OpenService, CloseService, SetHands, SetLeft, SendTicket, ChangePlate, TellAllergy, CancelTicket,
+                 ChangeTicket, MovePositions, MoveTable, SplitTable, MergeTables, Speech, TableUp, TableBack, Pace,
+                 GuessClear, Fire, Hold, Release, MoveMeet, Gone, BringBack, Refire, Borrow, ClearPlate, StartStep,
+                 FinishStep, OneMore, ItsThere, PlatePortion, Undo, JoinPans, Acknowledge, Shelve>;
 
 /// An action with who asks it and when the key was pressed (which may be long before it arrives).
 struct Command {

@@ -27,6 +27,11 @@ Result<const Ticket*> ticket_of(const State& state, TicketId id) {
   if (ticket == nullptr) return Error{Errc::unknown, fmt::format("there is no ticket {}", number(id))};
   if (ticket->cancelled)
     return Error{Errc::conflict, fmt::format("ticket {} of table {} was cancelled", number(id), ticket->table)};
+  if (ticket->merged != TicketId{}) {
+    const Ticket* into = state.find_ticket(ticket->merged);
+    return Error{Errc::conflict, fmt::format("ticket {} of table {} sits at table {} now", number(id), ticket->table,
+                                             into == nullptr ? std::string("another") : into->table)};
+  }
   return ticket;
 }
 

@@ -58,6 +58,65 @@ class PanOpener {
 /// The plate's portion leaves the pan: the pan is dropped with it when it was the last one.
 void free_portion(const Pan& pan, const PlateKey& plate, const std::string& why, Happenings& out);
 
+/// What several actions in a row would bring, each decided on what the ones before it made true. All or nothing.
+class Trial {
+ public:
+  explicit Trial(const Asked& asked) : state_(asked.state), by_(asked.by), at_(asked.at), now_(asked.now) {}
+  template <class Action>
+  Status ask(const Action& action) {
+    Decision decision = decide_on(asked(), action);
+    if (!decision) return decision.error();
+    for (Happening& one : *decision) add(std::move(one));
+    return Done{};
+  }
+  void add(Happening happening) {
+    apply(state_, Event{now_, happening});
+    out_.push_back(std::move(happening));
+  }
+  void add(Happenings happenings) {
+    for (Happening& one : happenings) add(std::move(one));
+  }
+  [[nodiscard]] const State& state() const { return state_; }
+  [[nodiscard]] Asked asked() const { return Asked{state_, by_, at_, now_}; }
+  [[nodiscard]] Happenings take() { return std::move(out_); }
+
+ private:
+  State state_;
+  std::string by_;
+  Instant at_;
+  Instant now_;
+  Happenings out_;
+};
+
+/// What a course of `ticket` shares with another and would stand longer than it keeps when it meets then is cooked
+/// apart.
+void unshare_far(const State& state, const Ticket& ticket, const CourseKey& course, Instant meet, Happenings& out);
+
+/// Between the first and the last plate of a course complete on the pass; `finished_now`: pans that are being proved
+/// done.
+Duration spread_of(const Asked& asked, const Found& found, const std::map<PanId, Instant>& finished_now);
+
+/// The course has gone when nothing of it is left here (a plate was taken away, a guest moved): says so.
+void close_course(const Asked& asked, const Found& found, Happenings& out);
+
+/// The components that cooking this plate again means: those named, or all of it. Refuses a component it has not.
+Result<std::vector<std::string>> components_again(const State& state, const Found& found, int position,
+                                                  const std::vector<std::string>& named);
+
+/// Whether these components can be cooked again for that guest: not when they hold, however they are made, what the
+/// guest must not meet.
+Status can_be_cooked_again(const State& state, const Found& found, int position,
+                           const std::vector<std::string>& components);
+
+/// What is cooked again blocks its plate no longer.
+void lift_blocks(const Found& found, const PlateKey& plate, const std::vector<std::string>& components, Trial& trial);
+
+/// Nothing was ordered for these positions in this course: says which.
+Status know_positions(const Found& found, const std::vector<int>& positions);
+
+/// Most positions the ticket's tables have.
+int seats_of(const State& state, const Ticket& ticket);
+
 /// A course that is just being fired, with its meet.
 struct Firing {
   CourseKey course;
@@ -89,6 +148,17 @@ Decision decide_on(const Asked& asked, const SendTicket& action);
 Decision decide_on(const Asked& asked, const ChangePlate& action);
 Decision decide_on(const Asked& asked, const TellAllergy& action);
 Decision decide_on(const Asked& asked, const CancelTicket& action);
+Decision decide_on(const Asked& asked, const ChangeTicket& action);
+Decision decide_on(const Asked& asked, const MovePositions& action);
+Decision decide_on(const Asked& asked, const MoveTable& action);
+Decision decide_on(const Asked& asked, const SplitTable& action);
+Decision decide_on(const Asked& asked, const MergeTables& action);
+Decision decide_on(const Asked& asked, const Speech& action);
+Decision decide_on(const Asked& asked, const TableUp& action);
+Decision decide_on(const Asked& asked, const TableBack& action);
+Decision decide_on(const Asked& asked, const Pace& action);
+Decision decide_on(const Asked& asked, const GuessClear& action);
+Decision decide_on(const Asked& asked, const Borrow& action);
 Decision decide_on(const Asked& asked, const Fire& action);
 Decision decide_on(const Asked& asked, const Hold& action);
 Decision decide_on(const Asked& asked, const Release& action);

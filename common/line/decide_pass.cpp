@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "common/kitchen/menu.hpp"
 #include "common/line/decide.hpp"
 
 namespace nappe::line {
@@ -37,6 +38,8 @@ std::vector<PlateKey> plates_here(const Found& found, const std::vector<int>& bu
   return keys;
 }
 
+}  // namespace
+
 Status know_positions(const Found& found, const std::vector<int>& positions) {
   for (const int position : positions)
     if (found.course->plates.count(position) == 0)
@@ -45,7 +48,6 @@ Status know_positions(const Found& found, const std::vector<int>& positions) {
   return Done{};
 }
 
-// Between the first and the last plate of a course complete on the pass.
 Duration spread_of(const Asked& asked, const Found& found, const std::map<PanId, Instant>& finished_now) {
   std::optional<Instant> first;
   std::optional<Instant> last;
@@ -68,7 +70,65 @@ Duration spread_of(const Asked& asked, const Found& found, const std::map<PanId,
   return first ? *last - *first : Duration::zero();
 }
 
-}  // namespace
+void close_course(const Asked& asked, const Found& found, Happenings& out) {
+  if (found.course->state == CourseState::gone || found.course->plates.empty()) return;
+  Instant last{};
+  for (const auto& [position, plate] : found.course->plates) {
+    if (!plate.gone) return;
+    last = std::max(last, *plate.gone);
+  }
+  const Duration late = found.course->meet ? last - *found.course->meet : Duration::zero();
+  out.push_back(CourseGone{found.ticket->id, found.course->course, to_ms(last), spread_of(asked, found, {}).count(),
+                           late.count()});
+}
+
+void unshare_far(const State& state, const Ticket& ticket, const CourseKey& course, Instant meet, Happenings& out) {
+  const auto too_far = [&](const Pan& pan) {
+    return std::any_of(pan.portions.begin(), pan.portions.end(), [&](const Portion& portion) {
+      if (portion.plate.of_course() == course) return false;
+      const auto other = state.find_ticket(portion.plate.ticket)->find_course(portion.plate.course)->meet;
+      const Duration between = other ? std::chrono::abs(*other - meet) : Duration::zero();
+      return between >= state.component_of(pan).keep;
+    });
+  };
+  unshare_pans(state, ticket, course, too_far, out);
+}
+
+Result<std::vector<std::string>> components_again(const State& state, const Found& found, int position,
+                                                  const std::vector<std::string>& named) {
+  const Plate& plate = found.course->plates.at(position);
+  const auto* dish = state.kitchen_of(*found.ticket).find_dish(plate.wanted.dish);
+  std::vector<std::string> components;
+  for (const auto& part : dish->parts) {
+    const auto& off = plate.wanted.left_off;
+    if (std::find(off.begin(), off.end(), part.component) == off.end()) components.push_back(part.component);
+  }
+  for (const std::string& name : named)
+    if (std::find(components.begin(), components.end(), name) == components.end())
+      return Error{Errc::unknown, fmt::format("{} has no component \"{}\"", dish->name, name), "/components"};
+  if (named.empty()) return components;
+  return named;
+}
+
+Status can_be_cooked_again(const State& state, const Found& found, int position,
+                           const std::vector<std::string>& components) {
+  const auto allergies = found.ticket->allergies_of(position);
+  for (const std::string& name : components) {
+    const auto& component = *state.kitchen_of(*found.ticket).find_component(name);
+    const auto held = kitchen::clashes_left(component, allergies);
+    if (held.empty()) continue;
+    return Error{Errc::refused,
+                 fmt::format("the {} holds {} however it is cooked: give {} another dish", component.name,
+                             held.front().allergen, position_text(*found.ticket, position))};
+  }
+  return Done{};
+}
+
+void lift_blocks(const Found& found, const PlateKey& plate, const std::vector<std::string>& components, Trial& trial) {
+  for (const auto& [component, allergen] : found.course->plates.at(plate.position).blocked)
+    if (std::find(components.begin(), components.end(), component) != components.end())
+      trial.add(PlateUnblocked{plate, component});
+}
 
 Decision decide_on(const Asked& asked, const Fire& action) {
   const auto found = course_of(asked.state, action.ticket, action.course);
@@ -114,20 +174,34 @@ Decision decide_on(const Asked& asked, const MoveMeet& action) {
   if (!meet) return meet.error();
   const CourseKey key{action.ticket, action.course};
   Happenings out{MeetMoved{action.ticket, action.course, action.meet_ms}};
-  // What would stand longer than it keeps is cooked apart.
-  const auto too_far = [&](const Pan& pan) {
-    return std::any_of(pan.portions.begin(), pan.portions.end(), [&](const Portion& portion) {
-      if (portion.plate.of_course() == key) return false;
-      const auto other = asked.state.find_ticket(portion.plate.ticket)->find_course(portion.plate.course)->meet;
-      const Duration between = other ? std::chrono::abs(*other - *meet) : Duration::zero();
-      return between >= asked.state.component_of(pan).keep;
-    });
-  };
-  unshare_pans(asked.state, *found->ticket, key, too_far, out);
+  unshare_far(asked.state, *found->ticket, key, *meet, out);
   return out;
 }
 
-Decision decide_on(const Asked& asked, const Gone& action) {
+namespace {
+
+// When plates really left, if somebody says so only now: not before they could have.
+Result<Instant> when_gone(const Asked& asked, const Found& found, const Gone& action,
+                          const std::vector<PlateKey>& going) {
+  if (!action.went_ms) return asked.at;
+  const Instant went = from_ms(*action.went_ms);
+  Instant soonest = found.course->fired_at.value_or(found.ticket->sent);
+  for (const PlateKey& key : going)
+    for (const Pan* pan : asked.state.pans_of(key))
+      if (const Portion* portion = pan->portion_of(key); portion->plated) soonest = std::max(soonest, *portion->plated);
+  const Duration offset = minutes(asked.state.kitchen->settings.utc_offset_minutes);
+  if (went > asked.now || went < soonest)
+    return Error{Errc::invalid,
+                 fmt::format("the {} can have gone between {} and now, not at {}", course_text(found),
+                             clock_text(soonest, offset), clock_text(went, offset)),
+                 "/went_ms"};
+  return went;
+}
+
+}  // namespace
+
+Decision decide_on(const Asked& now_asked, const Gone& action) {
+  Asked asked = now_asked;
   const auto found = course_of(asked.state, action.ticket, action.course);
   if (!found) return found.error();
   if (Status fine = know_positions(*found, action.but); !fine) return fine.error();
@@ -139,6 +213,9 @@ Decision decide_on(const Asked& asked, const Gone& action) {
                  fmt::format("the {} have not been fired: say it again if they have really gone", course_text(*found))};
   const auto going = plates_here(*found, action.but);
   if (going.empty()) return Error{Errc::conflict, fmt::format("nothing of the {} is left to go", course_text(*found))};
+  const auto went = when_gone(asked, *found, action, going);
+  if (!went) return went.error();
+  asked.at = *went;
 
   Happenings out;
   std::map<PanId, Instant> finished_now;
@@ -195,30 +272,26 @@ Decision decide_on(const Asked& asked, const Refire& action) {
   if (found->course->state == CourseState::waiting)
     return Error{Errc::conflict,
                  fmt::format("the {} have not been fired: there is nothing to cook again", course_text(*found))};
-  const Plate& plate = found->course->plates.at(action.position);
-  const auto* dish = asked.state.kitchen_of(*found->ticket).find_dish(plate.wanted.dish);
-  std::vector<std::string> components;
-  for (const auto& part : dish->parts) {
-    const auto& off = plate.wanted.left_off;
-    if (std::find(off.begin(), off.end(), part.component) == off.end()) components.push_back(part.component);
-  }
-  for (const std::string& name : action.components)
-    if (std::find(components.begin(), components.end(), name) == components.end())
-      return Error{Errc::unknown, fmt::format("{} has no component \"{}\"", dish->name, name), "/components"};
-  if (!action.components.empty()) components = action.components;
+  const auto components = components_again(asked.state, *found, action.position, action.components);
+  if (!components) return components.error();
 
+  if (Status fine = can_be_cooked_again(asked.state, *found, action.position, *components); !fine) return fine.error();
   const PlateKey key{action.ticket, action.course, action.position};
-  Happenings out{RefireOrdered{key, components, action.reason}};
+  Trial trial(asked);
+  trial.add(RefireOrdered{key, *components, action.reason});
+  lift_blocks(*found, key, *components, trial);
+  Happenings out;
   PanOpener opener(asked.state);
   Duration longest{};
-  for (const std::string& component : components) {
+  for (const std::string& component : *components) {
     opener.open_one(*found->ticket, key, component, true, out);
     longest = std::max(longest, chain_time(*asked.state.kitchen_of(*found->ticket).find_component(component), 1));
   }
   const Instant soonest = std::chrono::ceil<std::chrono::seconds>(asked.now + longest);
   out.push_back(
       MeetMoved{action.ticket, action.course, to_ms(std::max(soonest, found->course->meet.value_or(soonest)))});
-  return out;
+  trial.add(std::move(out));
+  return trial.take();
 }
 
 Decision decide_on(const Asked& asked, const ClearPlate& action) {

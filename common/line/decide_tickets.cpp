@@ -80,7 +80,7 @@ Decision decide_on(const Asked& asked, const ChangePlate& action) {
     check.table = ticket.table;
     check.guests.push_back({key.position, ticket.allergies_of(key.position)});
     check.courses.push_back({action.course, {action.plate}});
-    if (Status fine = check_order(check, kitchen); !fine) return fine.error();
+    if (Status fine = check_order(check, kitchen, seats_of(asked.state, ticket)); !fine) return fine.error();
     const bool same = before != nullptr && before->wanted.dish == action.plate.dish;
     if (!same)
       if (Status fine = check_left(asked.state, {{action.plate.dish, 1}}, ticket.table); !fine) return fine.error();
@@ -94,7 +94,15 @@ Decision decide_on(const Asked& asked, const ChangePlate& action) {
   Happenings out;
   for (const Pan* pan : pans) free_portion(*pan, key, "the guest changed", out);
   out.push_back(PlateChanged{action.ticket, action.course, action.plate});
-  if (action.plate.dish.empty()) return out;
+  if (action.plate.dish.empty()) {
+    Trial after(asked);
+    after.add(std::move(out));
+    const Ticket& changed = *after.state().find_ticket(action.ticket);
+    Happenings closing;
+    close_course(after.asked(), {&changed, changed.find_course(action.course)}, closing);
+    after.add(std::move(closing));
+    return after.take();
+  }
   PanOpener opener(asked.state);
   opener.open_course(ticket, action.course, {action.plate}, out);
   return out;
@@ -133,6 +141,44 @@ Decision decide_on(const Asked& asked, const TellAllergy& action) {
     for (const Pan* pan : asked.state.pans_of(key)) tell_pan(asked, as_told, *pan, key, news, opener, out);
   }
   return out;
+}
+
+Decision decide_on(const Asked& asked, const ChangeTicket& action) {
+  const auto found = ticket_of(asked.state, action.ticket);
+  if (!found) return found.error();
+  const Ticket& ticket = **found;
+  if (action.order.table != ticket.table)
+    return Error{
+        Errc::invalid,
+        fmt::format("ticket {} is of table {}, not of {}", number(ticket.id), ticket.table, action.order.table),
+        "/order/table"};
+  const auto& kitchen = asked.state.kitchen_of(ticket);
+  // Judged as a whole first, with what is known of each guest: one sentence says where it is wrong.
+  Order whole = action.order;
+  for (const auto& [position, names] : ticket.allergies) {
+    const auto guest = std::find_if(whole.guests.begin(), whole.guests.end(),
+                                    [&, at = position](const Guest& one) { return one.position == at; });
+    if (guest == whole.guests.end()) {
+      whole.guests.push_back({position, names});
+    } else {
+      guest->allergies.insert(guest->allergies.end(), names.begin(), names.end());
+      guest->allergies = in_order(std::move(guest->allergies));
+    }
+  }
+  if (Status fine = check_order(whole, kitchen, seats_of(asked.state, ticket)); !fine) return fine.error();
+  Trial trial(asked);
+  for (const Guest& guest : action.order.guests) {
+    if (guest.allergies.empty()) continue;
+    if (Status fine = trial.ask(TellAllergy{ticket.id, guest.position, guest.allergies}); !fine) return fine.error();
+  }
+  for (const CourseOrder& course : action.order.courses)
+    for (const Wanted& plate : course.plates) {
+      const Plate* before = asked.state.find_plate({ticket.id, course.course, plate.position});
+      if (before != nullptr && before->wanted == plate) continue;
+      if (Status fine = trial.ask(ChangePlate{ticket.id, course.course, plate, action.sure}); !fine)
+        return fine.error();
+    }
+  return trial.take();
 }
 
 Decision decide_on(const Asked& asked, const CancelTicket& action) {

@@ -51,6 +51,50 @@ struct TicketCancelled {
   std::string reason;
 };
 
+/// Guests with their plates and allergies changed position, perhaps to another ticket.
+struct PositionsMoved {
+  TicketId from{};
+  TicketId to{};
+  std::vector<SeatMove> moves;
+};
+struct TableChanged {
+  TicketId ticket{};
+  std::string table;
+};
+/// A ticket of its own, still without guests, for some of another one's. Both are one order.
+struct TicketSplit {
+  TicketId ticket{};
+  TicketId into{};
+  std::string table;
+};
+/// The ticket has no guests any more: they sit at `into`.
+struct TicketMerged {
+  TicketId ticket{};
+  TicketId into{};
+};
+
+/// Why a table cannot be served now.
+enum class PauseKind { speech, up };
+BOOST_DESCRIBE_ENUM(PauseKind, speech, up)
+struct TablePaused {
+  TicketId ticket{};
+  PauseKind why = PauseKind::speech;
+  std::optional<std::int64_t> until_ms;  ///< A guess; nothing: nobody can say.
+};
+struct TableResumed {
+  TicketId ticket{};
+};
+/// The table asked to go slower (> 0) or faster.
+struct PaceAsked {
+  TicketId ticket{};
+  int minutes = 0;
+};
+struct ClearGuessed {
+  TicketId ticket{};
+  std::string course;
+  std::optional<std::int64_t> clear_ms;
+};
+
 /// A pan with portions for these plates is on the hand list.
 struct PanOpened {
   PanId pan{};
@@ -175,6 +219,11 @@ struct PlateCleared {
   PlateKey plate;
   std::string by;
 };
+/// What blocked the plate is cooked again.
+struct PlateUnblocked {
+  PlateKey plate;
+  std::string component;
+};
 /// All plates of the course have left: the spread between the first and the last.
 struct CourseGone {
   TicketId ticket{};
@@ -187,6 +236,13 @@ struct RefireOrdered {
   PlateKey plate;
   std::vector<std::string> components;
   std::string reason;
+};
+
+/// A portion in the pan is another plate's now; the table that gave it gets a new one.
+struct PortionLent {
+  PanId pan{};
+  PlateKey from;
+  PlateKey to;
 };
 
 /// An instant that time alone brought.
@@ -255,6 +311,14 @@ BOOST_DESCRIBE_STRUCT(TicketSent, (), (ticket, version, order))
 BOOST_DESCRIBE_STRUCT(PlateChanged, (), (ticket, course, plate))
 BOOST_DESCRIBE_STRUCT(AllergyTold, (), (ticket, position, allergies))
 BOOST_DESCRIBE_STRUCT(TicketCancelled, (), (ticket, reason))
+BOOST_DESCRIBE_STRUCT(PositionsMoved, (), (from, to, moves))
+BOOST_DESCRIBE_STRUCT(TableChanged, (), (ticket, table))
+BOOST_DESCRIBE_STRUCT(TicketSplit, (), (ticket, into, table))
+BOOST_DESCRIBE_STRUCT(TicketMerged, (), (ticket, into))
+BOOST_DESCRIBE_STRUCT(TablePaused, (), (ticket, why, until_ms))
+BOOST_DESCRIBE_STRUCT(TableResumed, (), (ticket))
+BOOST_DESCRIBE_STRUCT(PaceAsked, (), (ticket, minutes))
+BOOST_DESCRIBE_STRUCT(ClearGuessed, (), (ticket, course, clear_ms))
 BOOST_DESCRIBE_STRUCT(PanOpened, (), (pan, component, station, version, plates, allergies, refire))
 BOOST_DESCRIBE_STRUCT(LetterGiven, (), (pan, letter))
 BOOST_DESCRIBE_STRUCT(PanDropped, (), (pan, why))
@@ -276,8 +340,10 @@ BOOST_DESCRIBE_STRUCT(PlateGone, (), (plate, at_ms))
 BOOST_DESCRIBE_STRUCT(PlateBack, (), (plate, at_ms))
 BOOST_DESCRIBE_STRUCT(PlateBlocked, (), (plate, component, allergen))
 BOOST_DESCRIBE_STRUCT(PlateCleared, (), (plate, by))
+BOOST_DESCRIBE_STRUCT(PlateUnblocked, (), (plate, component))
 BOOST_DESCRIBE_STRUCT(CourseGone, (), (ticket, course, at_ms, spread_ms, late_ms))
 BOOST_DESCRIBE_STRUCT(RefireOrdered, (), (plate, components, reason))
+BOOST_DESCRIBE_STRUCT(PortionLent, (), (pan, from, to))
 BOOST_DESCRIBE_STRUCT(Marked, (), (pan, step, round, mark, at_ms))
 BOOST_DESCRIBE_STRUCT(AlertRaised, (), (alert, kind, station, pan, step, round, plate, at_ms))
 BOOST_DESCRIBE_STRUCT(AlertAcknowledged, (), (alert, by))
@@ -286,12 +352,14 @@ BOOST_DESCRIBE_STRUCT(AlertUnshelved, (), (alert))
 BOOST_DESCRIBE_STRUCT(AlertEscalated, (), (alert))
 BOOST_DESCRIBE_STRUCT(AlertCleared, (), (alert, why))
 
-using Happening = std::variant<ServiceOpened, ServiceClosed, HandsSet, LeftSet, TicketSent, PlateChanged, AllergyTold,
-                               TicketCancelled, PanOpened, LetterGiven, PanDropped, PortionsMoved, PortionFreed,
-                               CourseFired, CourseUnfired, CourseHeld, CourseReleased, MeetMoved, StepStarted,
-                               StepEnded, Pressed, StepReopened, CueMet, WordGiven, PortionPlated, PlateGone, PlateBack,
-                               PlateBlocked, PlateCleared, CourseGone, RefireOrdered, Marked, AlertRaised,
-                               AlertAcknowledged, AlertShelved, AlertUnshelved, AlertEscalated, AlertCleared>;
+using Happening =
+    std::variant<ServiceOpened, ServiceClosed, HandsSet, LeftSet, TicketSent, PlateChanged, AllergyTold,
+                 TicketCancelled, PositionsMoved, TableChanged, TicketSplit, TicketMerged, TablePaused, TableResumed,
+                 PaceAsked, ClearGuessed, PanOpened, LetterGiven, PanDropped, PortionsMoved, PortionFreed, CourseFired,
+                 CourseUnfired, CourseHeld, CourseReleased, MeetMoved, StepStarted, StepEnded, Pressed, StepReopened,
+                 CueMet, WordGiven, PortionPlated, PlateGone, PlateBack, PlateBlocked, PlateCleared, PlateUnblocked,
+                 CourseGone, RefireOrdered, PortionLent, Marked, AlertRaised, AlertAcknowledged, AlertShelved,
+                 AlertUnshelved, AlertEscalated, AlertCleared>;
 
 /// A happening with the kitchen time at which the line took it in.
 struct Event {

@@ -61,6 +61,15 @@ void add(Hash& h, const Ticket& ticket) {
   h.add(ticket.table);
   h.add(ticket.version);
   h.add(ticket.cancelled);
+  h.add(number(ticket.order));
+  h.add(number(ticket.merged));
+  for (const auto& table : ticket.joined) h.add(table);
+  if (ticket.pause) {
+    h.add(static_cast<std::int64_t>(ticket.pause->why));
+    h.add(to_ms(ticket.pause->since));
+    h.add(ticket.pause->until);
+  }
+  h.add(ticket.pace.count());
   for (const auto& [position, names] : ticket.allergies) {
     h.add(position);
     for (const auto& name : names) h.add(name);
@@ -71,6 +80,7 @@ void add(Hash& h, const Ticket& ticket) {
     h.add(course.meet);
     h.add(course.fired_at);
     h.add(course.gone_at);
+    h.add(course.clear);
     h.add(course.spread.count());
     for (const auto& [position, plate] : course.plates) {
       h.add(position);
@@ -81,6 +91,8 @@ void add(Hash& h, const Ticket& ticket) {
       for (const auto& [component, allergen] : plate.blocked) h.add(component + "=" + allergen);
       for (const auto& component : plate.cleared) h.add(component);
       h.add(plate.refires);
+      for (const auto& [component, table] : plate.borrowed) h.add(component + "<" + table);
+      for (const auto& [component, table] : plate.lent) h.add(component + ">" + table);
     }
   }
 }

@@ -27,6 +27,20 @@ std::optional<Instant> next_deadline(const State& state);
 /// closer than the component keeps. The refusal says why not.
 Status may_join(const State& state, const Pan& from, const Pan& into);
 
+/// A portion that another table has in the pan and can spare.
+struct Lender {
+  PanId pan{};
+  PlateKey plate;   ///< Whose it is.
+  Duration give{};  ///< How long that table can still wait beyond a new one.
+  Instant ready{};  ///< When the portion would be on its plate if nothing has to wait.
+};
+
+/// Who could lend this component to a position: the same thing for guests with the same allergies, begun and not yet on
+/// a plate, sooner than a new one, of a fired course whose meet leaves time for a new one. Of those the one with most
+/// give. `only`: of this ticket.
+std::optional<Lender> lender_of(const State& state, const Ticket& ticket, int position, const std::string& component,
+                                Instant now, std::optional<TicketId> only = std::nullopt);
+
 /// Makes one event true. The only function that changes a State. An event that does not fit its state (a damaged
 /// journal) throws std::logic_error naming it.
 void apply(State& state, const Event& event);

@@ -32,6 +32,14 @@ struct CourseOrder {
 };
 BOOST_DESCRIBE_STRUCT(CourseOrder, (), (course, plates))
 
+/// A guest changes from one position to another.
+struct SeatMove {
+  int from = 0;
+  int to = 0;
+  friend bool operator==(const SeatMove&, const SeatMove&) = default;
+};
+BOOST_DESCRIBE_STRUCT(SeatMove, (), (from, to))
+
 /// A whole ticket before it is sent.
 struct Order {
   std::string table;

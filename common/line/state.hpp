@@ -72,6 +72,8 @@ struct Plate {
   std::map<std::string, std::string> blocked;  ///< Component -> allergen it must not hold.
   std::set<std::string> cleared;               ///< Components a named person has cleared.
   int refires = 0;
+  std::map<std::string, std::string> borrowed;  ///< Component -> the table whose portion it was.
+  std::map<std::string, std::string> lent;      ///< Component -> the table that has it now.
 };
 
 enum class CourseState {
@@ -88,8 +90,16 @@ struct Course {
   std::optional<Instant> meet;  ///< Promised: set by people, never by the planner.
   std::optional<Instant> fired_at;
   std::optional<Instant> gone_at;
+  std::optional<Instant> clear;  ///< Waiting: a guess of when the table will be clear for it.
   Duration spread{};
   std::map<int, Plate> plates;  ///< By position.
+};
+
+/// A table that cannot be served now: speeches, or its guests have gone out.
+struct Pause {
+  PauseKind why = PauseKind::speech;
+  Instant since{};
+  std::optional<Instant> until;  ///< A guess.
 };
 
 struct Ticket {
@@ -101,6 +111,11 @@ struct Ticket {
   std::map<int, std::vector<std::string>> allergies;  ///< By position; sorted.
   std::vector<Course> courses;                        ///< In the order they are eaten.
   bool cancelled = false;
+  TicketId order{};                 ///< Split off this one: both are one order. 0: never split.
+  TicketId merged{};                ///< Its guests sit at this ticket now. 0: they do not.
+  std::vector<std::string> joined;  ///< Tables pushed to its own.
+  std::optional<Pause> pause;
+  Duration pace{};  ///< How much slower the table asked to go; negative: faster.
 
   [[nodiscard]] const Course* find_course(std::string_view course) const;
   [[nodiscard]] Course* find_course(std::string_view course);

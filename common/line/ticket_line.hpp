@@ -35,7 +35,8 @@ std::string write_ticket_line(const Order& order, const kitchen::Kitchen& kitche
 /// Whether the kitchen can take this order: table, courses, dishes, positions, parts and allergens are known, nobody
 /// has two plates in a course, and no guest is given what their allergies must not meet: such a plate is refused with
 /// what the guest can have instead. `where` is an RFC 6901 pointer into the order ("/courses/0/plates/3").
-Status check_order(const Order& order, const kitchen::Kitchen& kitchen);
+/// `seats`: how many positions there are when tables have been pushed together; 0: those of the order's table.
+Status check_order(const Order& order, const kitchen::Kitchen& kitchen, int seats = 0);
 
 /// The same order with every part left off that a guest's allergies ask for and the dish can go without.
 Order leave_off_for_allergies(Order order, const kitchen::Kitchen& kitchen);

@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <boost/describe/enum_to_string.hpp>
 
-#include "common/wire/screen_view.hpp"
+#include "common/wire/pass_screen.hpp"
 
 namespace nappe::wire {
 namespace {
@@ -47,7 +47,7 @@ class PassScreen {
   json build() {
     json screen;
     screen["service"] = service_of(view_);
-    for (const char* const collection : {"stations", "tables", "standing", "short", "load", "off", "alerts"}) {
+    for (const char* const collection : {"stations", "tables", "standing", "short", "load", "off", "lend", "alerts"}) {
       screen[collection] = json::object();
     }
     if (view_.state().kitchen == nullptr) return screen;
@@ -59,6 +59,7 @@ class PassScreen {
       const auto* dish = view_.state().kitchen->find_dish(id);
       screen["off"][id] = {{"name", dish == nullptr ? id : dish->name}, {"left", left}};
     }
+    screen["lend"] = lend_json(view_);
     std::vector<const line::Alert*> alerts;
     for (const auto& [id, alert] : view_.state().alerts) {
       if (!alert.station.empty() && !alert.escalated) continue;
@@ -116,6 +117,15 @@ class PassScreen {
                 {"walk_ms", walk.count()},           {"sent_ms", to_ms(ticket.sent)},
                 {"courses", std::move(courses)}};
     if (!ticket.note.empty()) out["note"] = ticket.note;
+    if (!ticket.joined.empty()) {
+      auto tables = ticket.joined;
+      tables.push_back(ticket.table);
+      out["joined"] = joined_tables(std::move(tables));
+    }
+    if (ticket.order != line::TicketId{}) out["order"] = line::number(ticket.order);
+    if (ticket.pause) out["pause"] = pause_json(*ticket.pause);
+    if (ticket.pace != Duration::zero())
+      out["pace_minutes"] = std::chrono::duration_cast<std::chrono::minutes>(ticket.pace).count();
     for (const auto& [position, allergies] : ticket.allergies) {
       if (!allergies.empty()) out["allergies"][std::to_string(position)] = allergy_names(allergies);
     }
@@ -137,6 +147,13 @@ class PassScreen {
     add_times(key, course, out);
     if (course.state != CourseState::gone) add_threads(key, course, out);
     add_plates(ticket, course, walk, out["plates"], standing);
+    if (course.state == CourseState::fired || course.state == CourseState::held) {
+      if (json carry = carry_json(view_, ticket, course, walk); !carry.is_null()) out["carry"] = std::move(carry);
+      if (const auto latest = latest_meet(view_, key)) {
+        out["latest_ms"] = to_ms(latest->at);
+        out["latest_what"] = latest->what;
+      }
+    }
     return out;
   }
 
@@ -145,6 +162,7 @@ class PassScreen {
     switch (course.state) {
       case CourseState::waiting:
         if (plan != nullptr) out["could_ms"] = to_ms(plan->meet);
+        if (course.clear) out["clear_ms"] = to_ms(*course.clear);
         return;
       case CourseState::gone:
         if (course.gone_at) out["gone_ms"] = to_ms(*course.gone_at);
@@ -224,6 +242,7 @@ class PassScreen {
   void add_plates(const line::Ticket& ticket, const line::Course& course, Duration walk, json& plates,
                   json& standing) const {
     int up = 0;
+    int alone = 0;
     int here = 0;
     std::optional<Instant> until;
     std::vector<std::string> missing;
@@ -237,6 +256,10 @@ class PassScreen {
       out["dish"] = plate.wanted.dish;
       out["name"] = dish == nullptr ? plate.wanted.dish : dish->name;
       if (std::string change = plate_change(view_, ticket, plate); !change.empty()) out["change"] = std::move(change);
+      for (const auto& [component, table] : plate.borrowed)
+        out["borrowed"][component] = fmt::format("{} from table {}", component_name(ticket, component), table);
+      for (const auto& [component, table] : plate.lent)
+        out["lent"][component] = fmt::format("{} lent to table {}", component_name(ticket, component), table);
       if (plate.gone) {
         out["state"] = "gone";
         out["since_ms"] = to_ms(*plate.gone);
@@ -246,6 +269,8 @@ class PassScreen {
       if (std::string words = no_words(ticket.allergies_of(position)); !words.empty()) out["words"] = std::move(words);
       if (!plate.blocked.empty()) {
         out["state"] = "blocked";
+        for (const auto& [component, allergen] : plate.blocked)
+          out["blocked"][component] = fmt::format("{} holds {}", component_name(ticket, component), allergen);
         miss(fmt::format("position {} blocked", position));
         continue;
       }
@@ -253,6 +278,7 @@ class PassScreen {
       out["state"] = plate_is.complete ? "standing" : "cooking";
       if (plate_is.complete) {
         ++up;
+        if (!ticket.allergies_of(position).empty()) ++alone;
         out["since_ms"] = to_ms(plate_is.since);
         out["until_ms"] = to_ms(plate_is.until);
         until = std::min(until.value_or(plate_is.until), plate_is.until);
@@ -272,9 +298,18 @@ class PassScreen {
            {"course", course.course},
            {"up", up},
            {"of", here},
+           {"hands", hands_to_carry(up, alone)},
            {"walk_ms", walk.count()}};
     if (until) row["until_ms"] = to_ms(*until);
+    // Waiting for the rest would cost what stands.
+    const plan::CoursePlan* plan = view_.plan_of({ticket.id, course.course});
+    if (until && up < here && plan != nullptr && plan->meet > *until) row["send_now"] = true;
     if (!missing.empty()) row["missing"] = fmt::format("{}", fmt::join(missing, ", "));
+  }
+
+  std::string component_name(const line::Ticket& ticket, const std::string& id) const {
+    const auto* component = view_.state().kitchen_of(ticket).find_component(id);
+    return component == nullptr ? id : component->name;
   }
 
   const View& view_;

@@ -186,7 +186,10 @@ nlohmann::json people_of(const View& view, const kitchen::Station& station) {
 }
 
 nlohmann::json service_of(const View& view) {
-  return {{"name", view.state().name}, {"open", view.state().service == line::ServiceState::open}};
+  const auto& kitchen = view.state().kitchen;
+  return {{"name", view.state().name},
+          {"open", view.state().service == line::ServiceState::open},
+          {"utc_offset_minutes", kitchen == nullptr ? 0 : kitchen->settings.utc_offset_minutes}};
 }
 
 }  // namespace nappe::wire

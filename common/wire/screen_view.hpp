@@ -124,6 +124,7 @@ bool is_plated(const PanView& pan, const line::PlateKey& plate);
 // --- documents
 
 nlohmann::json pass_screen(const View& view);
+nlohmann::json floor_screen(const View& view);
 nlohmann::json station_screen(const View& view, const kitchen::Station& station);
 /// {name, counts, present} of everybody at a station.
 nlohmann::json people_of(const View& view, const kitchen::Station& station);

@@ -11,12 +11,13 @@ namespace nappe::wire {
 namespace {
 
 constexpr std::string_view pass_name = "pass";
+constexpr std::string_view floor_name = "floor";
 constexpr std::string_view station_prefix = "station:";
 
 }  // namespace
 
 std::vector<std::string> screen_names(const line::State& state) {
-  std::vector<std::string> names{std::string(pass_name)};
+  std::vector<std::string> names{std::string(pass_name), std::string(floor_name)};
   if (state.kitchen == nullptr) return names;
   for (const kitchen::Station& station : state.kitchen->stations) {
     names.push_back(fmt::format("{}{}", station_prefix, station.id));
@@ -27,6 +28,7 @@ std::vector<std::string> screen_names(const line::State& state) {
 Result<std::string> screen_document(const line::State& state, const plan::Plan& plan, const std::string& screen,
                                     Instant now) {
   if (screen == pass_name) return write_json(pass_screen(View(state, plan, now)));
+  if (screen == floor_name) return write_json(floor_screen(View(state, plan, now)));
   const bool is_station = screen.compare(0, station_prefix.size(), station_prefix) == 0;
   const auto* station = !is_station || state.kitchen == nullptr
                             ? nullptr
@@ -40,6 +42,7 @@ Screens build_screens(const line::State& state, const plan::Plan& plan, Instant 
   const View view(state, plan, now);
   Screens screens;
   screens.documents.emplace(pass_name, pass_screen(view));
+  screens.documents.emplace(floor_name, floor_screen(view));
   if (state.kitchen != nullptr) {
     for (const kitchen::Station& station : state.kitchen->stations) {
       screens.documents.emplace(fmt::format("{}{}", station_prefix, station.id), station_screen(view, station));

@@ -10,7 +10,7 @@
 //
 // clang-format off
 // STATION SCREEN "station:<id>"
-//   service  {name, open}
+//   service  {name, open, utc_offset_minutes}   what the house's clocks show is UTC plus this
 //   station  {id, name}
 //   hands    person id -> {name, counts, present}
 //   next     key into `list` of the one thing the hands should do now; absent: nothing to do
@@ -44,11 +44,16 @@
 // PASS SCREEN "pass"
 //   service, stations: station id -> {name, order, hands, people: person id -> {name, counts, present}}
 //   tables   "<ticket>" -> {ticket, table, covers, room, walk_ms, sent_ms, note?, allergies?: position -> "GLUTEN",
+//            joined?: "3, 6"         tables pushed together     order?: ticket it was split from
+//            pause?: {why: "speech"|"up", since_ms, until_ms?}  pace_minutes?: asked to go slower (< 0: faster)
 //            courses: course id -> course}
 //   course   {name, order, covers, state: "waiting"|"fired"|"held"|"gone",
 //             meet_ms?      promised (fired, held)           expected_ms?  now expected
 //             drift_ms?     expected after promised, >= 0    word_ms?      what to tell the floor
-//             could_ms?     waiting: when it could meet if fired now
+//             could_ms?     waiting: when it could meet if fired now; clear_ms?: a guess of when the table is clear
+//             latest_ms?, latest_what?   the last meet at which nothing begun is thrown, and what sets it
+//             carry?        {hands, call_ms?, trips: "01" -> "1 hogget, 3 pollack"}: plates still here; a plate with an
+//                           allergy alone, in the last trips; hands are called at call_ms
 //             gone_ms?, spread_ms?
 //             pull?         key into threads: what sets the time
 //             threads: "p<pan>" -> thread, plates: "<position>" -> plate}
@@ -58,13 +63,24 @@
 //             rest? {min_ms, max_ms} (instants)              until_ms? ready: its keep ends
 //             shared? "10, 12"   tables in the same pan      words?, over?: "usual"|"most"}
 //   plate    {dish, name, state: "cooking"|"standing"|"gone"|"blocked", since_ms?, until_ms? (less the walk),
-//             words?, change?, missing?: "turnips (garnish), loin (sauce)"}
-//   standing "<ticket>-<course>" -> {ticket, table, course, up, of, until_ms?, walk_ms, missing?}
+//             words?, change?, missing?: "turnips (garnish), loin (sauce)", blocked?: component -> "emmer holds wheat",
+//             borrowed?, lent?: component -> "loin from table 11", "loin lent to table 5"}
+//   standing "<ticket>-<course>" -> {ticket, table, course, up, of, hands, until_ms?, walk_ms, missing?,
+//             send_now?: true               waiting for the rest would cost what stands}
+//   lend     component id -> {what, ticket, table, until_ms}        who could lend a portion (no allergies), until when
 //   short    station id -> {name, behind_ms, from_ms, table}        only stations that are behind
 //   load     station id -> {slot start ms as text -> share 0..}     the next hour, five-minute slots, where > 0
 //   off      dish id -> {name, left}
 //   alerts   "a<alert>" -> alert, those for the pass and those that came to it
 //   colour?  "a<alert>" or "<ticket>-<course>"
+//
+// FLOOR SCREEN "floor"
+//   service, courses: course id -> {name, order}
+//   dishes   dish id -> {name, letter, course, order, left?}         the card; left: portions nobody has been promised
+//   tables   table id -> {seats, room, walk_ms, order}
+//   tickets  "<ticket>" -> {ticket, table, covers, sent_ms, note?, pause?, order?,
+//            courses: course id -> {state, word_ms?, could_ms?, clear_ms?, gone_ms?}
+//            positions: "<position>" -> {plates?: course id -> "hogget, sauce beside", allergies?: "GLUTEN"}}
 //
 // ALERT      {alert, kind, says, do, since_ms, answered, escalated, shelved_until_ms?, rank, station?, pan?, table?}
 //            `says` what is wrong, `do` the hand movement or decision; lower rank first.
@@ -82,8 +98,8 @@
 
 namespace nappe::wire {
 
-/// The names of all screens of this state: "pass", then "station:<id>" in the kitchen's order. Before the first
-/// opening only "pass".
+/// The names of all screens of this state: "pass", "floor", then "station:<id>" in the kitchen's order. Before
+/// the first opening only "pass" and "floor".
 std::vector<std::string> screen_names(const line::State& state);
 
 /// All screens of a state, and until when they stay as they are.

@@ -77,7 +77,7 @@ test("health, clock, kitchen, screens, record", async () => {
   assert.equal((await call("GET", "/healthz")).body.status, "ok");
   assert.ok(Math.abs((await call("GET", "/clock")).body.now_ms - Date.now()) < 2000);
   assert.equal((await call("GET", "/kitchen")).body.name, "Stopwatch");
-  assert.deepEqual(Object.keys((await call("GET", "/screens")).body.screens), ["pass", "station:bench", "station:stove"]);
+  assert.deepEqual(Object.keys((await call("GET", "/screens")).body.screens), ["floor", "pass", "station:bench", "station:stove"]);
   assert.equal((await call("GET", "/screens/station:stove")).body.document.station.id, "stove");
   assert.equal((await call("GET", "/screens/station%3Astove")).body.screen, "station:stove");
   assert.equal((await call("GET", "/screens/nowhere")).status, 404);
@@ -250,7 +250,7 @@ test("the demo's clock: set, unreadable, backwards; and none without --demo", as
 
 test("before any service is open the house can be read, and a ticket is refused", async (t) => {
   const closed = await serving(t, { open: null });
-  assert.deepEqual(Object.keys((await call("GET", "/screens", {}, closed)).body.screens), ["pass"]);
+  assert.deepEqual(Object.keys((await call("GET", "/screens", {}, closed)).body.screens), ["floor", "pass"]);
   assert.equal((await call("GET", "/kitchen", {}, closed)).body.name, "Stopwatch");
   assert.equal((await ticket("1: 1t", undefined, {}, closed)).status, 409);
   assert.equal((await command({ set_left: { dish: "toast", left: 1 } }, undefined, closed)).status, 409);

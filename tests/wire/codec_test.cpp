@@ -25,9 +25,8 @@ std::string snake_name() {
   return snake;
 }
 
-const char* const a_command =
-    R"({"id": "k1", "by": "ines", "at_ms": 1764000000000, )"
-    R"("do": {"finish_step": {"pan": 31, "step": "ladle", "round": 5}}})";
+const char* const a_command = R"({"id": "k1", "by": "ines", "at_ms": 1764000000000, )"
+                              R"("do": {"finish_step": {"pan": 31, "step": "ladle", "round": 5}}})";
 
 // The example with one member replaced (or, given null, taken out).
 std::string with(const char* pointer, const json& value) {
@@ -82,18 +81,22 @@ TEST_CASE("codec: the names that journals and clients already use are still know
       "step_reopened",   "cue_met",        "word_given",         "portion_plated", "plate_gone",
       "plate_back",      "plate_blocked",  "plate_cleared",      "course_gone",    "refire_ordered",
       "marked",          "alert_raised",   "alert_acknowledged", "alert_shelved",  "alert_unshelved",
-      "alert_escalated", "alert_cleared"};
+      "alert_escalated", "alert_cleared",  "positions_moved",    "table_changed",  "ticket_split",
+      "ticket_merged",   "table_paused",   "table_resumed",      "pace_asked",     "clear_guessed",
+      "plate_unblocked", "portion_lent"};
   for (const char* const name : events) {
     const auto event = wire::read_event(name, "{\"no such member\": 1}", {});
     REQUIRE(!event);
     CAPTURE(name);
     CHECK(event.error().detail.find("There is no event") == std::string::npos);
   }
-  const char* const actions[] = {"open_service",  "close_service", "set_hands",     "set_left",    "send_ticket",
-                                 "change_plate",  "tell_allergy",  "cancel_ticket", "fire",        "hold",
-                                 "release",       "move_meet",     "gone",          "bring_back",  "refire",
-                                 "clear_plate",   "start_step",    "finish_step",   "one_more",    "its_there",
-                                 "plate_portion", "undo",          "join_pans",     "acknowledge", "shelve"};
+  const char* const actions[] = {
+      "open_service", "close_service", "set_hands",      "set_left",    "send_ticket", "change_plate",
+      "tell_allergy", "cancel_ticket", "fire",           "hold",        "release",     "move_meet",
+      "gone",         "bring_back",    "refire",         "clear_plate", "start_step",  "finish_step",
+      "one_more",     "its_there",     "plate_portion",  "undo",        "join_pans",   "acknowledge",
+      "shelve",       "change_ticket", "move_positions", "move_table",  "split_table", "merge_tables",
+      "speech",       "table_up",      "table_back",     "pace",        "guess_clear", "borrow"};
   for (const char* const name : actions) {
     const auto command = wire::read_command(with("/do", json{{name, {{"no such member", 1}}}}));
     REQUIRE(!command);

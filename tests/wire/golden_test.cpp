@@ -27,6 +27,7 @@ TEST_CASE("screens: the made-up evening gives the golden documents") {
   const line::State state = tests::evening();
   const auto screens = wire::build_screens(state, tests::evening_plan(state), tests::at(0));
   const std::pair<const char*, const char*> files[] = {{"pass", "pass.json"},
+                                                       {"floor", "floor.json"},
                                                        {"station:garnish", "garnish.json"},
                                                        {"station:sauce", "sauce.json"},
                                                        {"station:larder", "larder.json"}};

@@ -41,13 +41,13 @@ constexpr PanId first_pan{1};
 
 }  // namespace
 
-TEST_CASE("screens: before the first opening there is only an empty pass") {
+TEST_CASE("screens: before the first opening there are only an empty pass and floor") {
   const State state;
-  CHECK(wire::screen_names(state) == std::vector<std::string>{"pass"});
+  CHECK(wire::screen_names(state) == std::vector<std::string>{"pass", "floor"});
   const auto screens = wire::build_screens(state, {}, at(0));
-  REQUIRE(screens.documents.size() == 1);
+  REQUIRE(screens.documents.size() == 2);
   const json& document = screens.documents.at("pass");
-  CHECK(document["service"] == json{{"name", ""}, {"open", false}});
+  CHECK(document["service"] == json{{"name", ""}, {"open", false}, {"utc_offset_minutes", 0}});
   CHECK(document["tables"].empty());
   CHECK_FALSE(screens.changes_at);
 }
@@ -56,7 +56,7 @@ TEST_CASE("screens: one by name, and the names there are for one that is not the
   const State state = open_service();
   const plan::Plan plan = tests::plain_plan(state, at(0));
   CHECK(wire::screen_names(state) ==
-        std::vector<std::string>{"pass", "station:sauce", "station:garnish", "station:larder"});
+        std::vector<std::string>{"pass", "floor", "station:sauce", "station:garnish", "station:larder"});
   for (const std::string& name : wire::screen_names(state)) {
     const auto text = wire::screen_document(state, plan, name, at(0));
     REQUIRE(text);
@@ -319,9 +319,11 @@ TEST_CASE("pass screen: plates stand with the walk taken off what they keep") {
                                                    {"course", "starters"},
                                                    {"up", 1},
                                                    {"of", 2},
+                                                   {"hands", 1},
                                                    {"until_ms", to_ms(at(45))},
                                                    {"walk_ms", 45000},
-                                                   {"missing", "mackerel (larder)"}});
+                                                   {"missing", "mackerel (larder)"},
+                                                   {"send_now", true}});
   CHECK((*course)["threads"]["p1"]["state"] == "ready");
   CHECK((*course)["threads"]["p1"]["until_ms"] == to_ms(at(90)));
   CHECK((*course)["pull"] == "p2");
@@ -381,7 +383,11 @@ TEST_CASE("pass screen: a blocked plate says for what, and is counted as missing
   json document = pass(state, at(1));
   CHECK(document["tables"]["1"]["allergies"] == json{{"4", "GLUTEN"}});
   CHECK(document["tables"]["1"]["courses"]["starters"]["plates"]["4"] ==
-        json{{"dish", "emmer"}, {"name", "Ladled emmer"}, {"state", "blocked"}, {"words", "NO GLUTEN"}});
+        json{{"dish", "emmer"},
+             {"name", "Ladled emmer"},
+             {"state", "blocked"},
+             {"words", "NO GLUTEN"},
+             {"blocked", {{"emmer", "emmer holds wheat"}}}});
   CHECK(document["standing"]["1-starters"]["up"] == 1);
   CHECK(document["standing"]["1-starters"]["missing"] == "position 4 blocked");
   CHECK(document["alerts"]["a1"]["says"] == "table 6 position 4, NO GLUTEN: emmer holds wheat");

@@ -45,7 +45,8 @@ class Act {
     if (dice < 20) return fire();
     if (dice < 62) return press();
     if (dice < 70) return gone();
-    if (dice < 84) return pass_act();
+    if (dice < 80) return pass_act();
+    if (dice < 90) return table_act();
     floor_act();
   }
 
@@ -121,13 +122,16 @@ class Act {
     if (!t) return;
     std::vector<int> but;
     if (random_.chance(0.3)) but.push_back(t->position);
-    ask(Gone{t->ticket, t->course, but, random_.chance(0.5)}, "Mara");
+    std::optional<std::int64_t> went;
+    if (random_.chance(0.2)) went = to_ms(night_.now() - seconds(random_.between(-10, 120)));
+    ask(Gone{t->ticket, t->course, but, random_.chance(0.5), went}, "Mara");
   }
 
   void pass_act() {
     const auto t = target();
     if (!t) return;
-    const auto dice = random_.between(0, 7);
+    const auto dice = random_.between(0, 8);
+    if (dice == 8) return ask(Borrow{t->ticket, t->course, t->position, {}, "cold", {}}, "Mara");
     if (dice == 0) return ask(Hold{t->ticket, t->course}, "Mara");
     if (dice == 1) return ask(Release{t->ticket, t->course, {}}, "Mara");
     if (dice == 2)
@@ -141,11 +145,43 @@ class Act {
     ask(Undo{random_.pick(stations)});
   }
 
+  void table_act() {
+    const auto t = target();
+    const auto other = target();
+    if (!t) return;
+    const auto dice = random_.between(0, 9);
+    const auto to = static_cast<int>(random_.between(1, 7));
+    if (dice == 0) return ask(Speech{t->ticket, static_cast<int>(random_.between(0, 20))}, "Wren");
+    if (dice == 1) return ask(TableUp{t->ticket}, "Wren");
+    if (dice == 2) return ask(TableBack{t->ticket}, "Wren");
+    if (dice == 3) return ask(Pace{t->ticket, static_cast<int>(random_.between(-9, 9))}, "Wren");
+    if (dice == 4) {
+      std::optional<std::int64_t> clear;
+      if (random_.chance(0.8)) clear = to_ms(night_.now() + minutes(random_.between(-8, 30)));
+      return ask(GuessClear{t->ticket, t->course, clear}, "Wren");
+    }
+    if (dice == 5) return ask(MovePositions{t->ticket, {}, {{t->position, to}, {to, t->position}}}, "Wren");
+    if (dice == 6) return ask(MovePositions{t->ticket, other->ticket, {{t->position, to}}}, "Wren");
+    if (dice == 7) return ask(SplitTable{t->ticket, {t->position, to}, {}}, "Wren");
+    if (dice == 8) return ask(MergeTables{t->ticket, other->ticket}, "Wren");
+    ask(MoveTable{t->ticket, random_.pick(night_.state().kitchen->tables).id}, "Wren");
+  }
+
   void floor_act() {
     static const std::vector<std::string> allergies{"milk", "gluten", "fish", "walnut", "celery", "haze"};
     const auto& kitchen = *night_.state().kitchen;
-    const auto dice = random_.between(0, 5);
+    const auto dice = random_.between(0, 6);
     const auto t = target();
+    if (dice == 6 && t) {
+      Order order;
+      order.table = night_.state().find_ticket(t->ticket)->table;
+      if (random_.chance(0.3)) order.guests.push_back({t->position, {random_.pick(allergies)}});
+      for (const auto& course : kitchen.courses) {
+        const auto& dish = random_.pick(kitchen.dishes);
+        if (dish.course == course.id) order.courses.push_back({course.id, {{t->position, dish.id, {}, ""}}});
+      }
+      return ask(ChangeTicket{t->ticket, order, sure()}, "Wren");
+    }
     if (dice == 0 && t) return ask(TellAllergy{t->ticket, t->position, {random_.pick(allergies)}}, "Wren");
     if (dice == 1 && t) {
       const std::string dish = random_.chance(0.2) ? "" : random_.pick(kitchen.dishes).id;
@@ -198,6 +234,24 @@ std::optional<std::string> portions_are_those_ordered(const State& state) {
       }
   }
   if (!held.empty()) return "a pan holds " + held.begin()->first.second + " for " + at(held.begin()->first.first);
+  return std::nullopt;
+}
+
+// A course has gone when all of its plates have, and not before; nobody sits on a ticket that was merged.
+std::optional<std::string> courses_are_sound(const State& state) {
+  for (const auto& [id, ticket] : state.tickets) {
+    if (ticket.merged != TicketId{})
+      for (const Course& course : ticket.courses)
+        if (!course.plates.empty()) return "ticket " + std::to_string(number(id)) + " has plates and sits elsewhere";
+    for (const Course& course : ticket.courses) {
+      if (course.plates.empty() || ticket.cancelled) continue;
+      const bool all = std::all_of(course.plates.begin(), course.plates.end(),
+                                   [](const auto& entry) { return entry.second.gone.has_value(); });
+      if (all != (course.state == CourseState::gone))
+        return "ticket " + std::to_string(number(id)) + " " + course.course +
+               (all ? ": all has gone and nobody said so" : ": gone, and a plate is here");
+    }
+  }
   return std::nullopt;
 }
 
@@ -280,6 +334,7 @@ std::optional<std::string> play(const std::vector<std::uint64_t>& acts) {
     for (const std::uint64_t seed : acts) {
       Act(night, seed).run();
       if (auto wrong = portions_are_those_ordered(night.state())) return wrong;
+      if (auto wrong = courses_are_sound(night.state())) return wrong;
       if (auto wrong = pans_are_sound(night.state())) return wrong;
       if (auto wrong = plates_left_complete(night.state())) return wrong;
       const auto next = next_deadline(night.state());

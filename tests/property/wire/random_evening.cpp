@@ -153,7 +153,35 @@ void RandomEvening::pass() {
   const std::int64_t grid = 600000;
   const auto meet = std::optional<std::int64_t>((to_ms(now_) / grid + random_.between(1, 4)) * grid);
   const auto position = static_cast<int>(random_.between(1, 6));
-  switch (random_.between(0, 11)) {
+  switch (random_.between(0, 31)) {
+    case 18:
+      ask(MergeTables{key.ticket, random_.pick(keys).ticket});
+      return;
+    case 19:
+      ask(GuessClear{key.ticket, key.course, to_ms(now_) + random_.between(0, 1800000)});
+      return;
+    case 20:
+    case 21:
+      borrow_where_one_can_lend();
+      return;
+    case 12:
+      ask(Speech{key.ticket, 8});
+      return;
+    case 13:
+      ask(random_.chance(0.5) ? Action(TableUp{key.ticket}) : Action(TableBack{key.ticket}));
+      return;
+    case 14:
+      ask(Borrow{key.ticket, key.course, position, {}, "cold", {}});
+      return;
+    case 15:
+      ask(SplitTable{key.ticket, {position}, {}});
+      return;
+    case 16:
+      ask(MovePositions{key.ticket, {}, {{position, 1}, {1, position}}});
+      return;
+    case 17:
+      ask(Pace{key.ticket, static_cast<int>(random_.between(-5, 5))});
+      return;
     case 0:
       ask(Hold{key.ticket, key.course});
       return;
@@ -181,6 +209,30 @@ void RandomEvening::pass() {
       if (waiting.empty()) return;
       const CourseKey next = random_.pick(waiting);
       ask(Fire{next.ticket, next.course, random_.chance(0.7) ? meet : std::nullopt});
+  }
+}
+
+void RandomEvening::borrow_where_one_can_lend() {
+  for (const auto& [id, ticket] : state_.tickets) {
+    for (const Course& course : ticket.courses) {
+      if (ticket.cancelled || course.state != CourseState::fired) continue;
+      for (const auto& [position, plate] : course.plates) {
+        for (const auto& part : state_.kitchen_of(ticket).find_dish(plate.wanted.dish)->parts) {
+          if (!lender_of(state_, ticket, position, part.component, now_)) continue;
+          const Borrow borrow{id, course.course, position, {part.component}, "dropped", {}};
+          ask(borrow);
+          return;
+        }
+      }
+    }
+  }
+  // Nobody: so that somebody can, the next time.
+  for (const auto& [id, pan] : state_.pans) {
+    const PlateKey& plate = pan.portions.front().plate;
+    if (!pan.begun() || pan.finished || !pan.allergies.empty()) continue;
+    const MoveMeet later{plate.ticket, plate.course, to_ms(now_ + minutes(35))};
+    ask(later);
+    return;
   }
 }
 

@@ -30,6 +30,7 @@ class RandomEvening {
   bool ask(line::Action action);
   void floor();
   void pass();
+  void borrow_where_one_can_lend();
   void station();
   void answer_alert();
   line::Order random_order();

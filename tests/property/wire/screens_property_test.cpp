@@ -35,7 +35,18 @@ bool is_collection(const std::string& path, const json& value) {
                                            "/short",
                                            "/load",
                                            "/load/*",
-                                           "/off"};
+                                           "/off",
+                                           "/lend",
+                                           "/tables/*/courses/*/carry/trips",
+                                           "/tables/*/courses/*/plates/*/blocked",
+                                           "/tables/*/courses/*/plates/*/borrowed",
+                                           "/tables/*/courses/*/plates/*/lent",
+                                           "/courses",
+                                           "/dishes",
+                                           "/tickets",
+                                           "/tickets/*/courses",
+                                           "/tickets/*/positions",
+                                           "/tickets/*/positions/*/plates"};
   return value.is_object() && names.count(path) != 0;
 }
 
@@ -114,6 +125,24 @@ void check_pass(const json& screen) {
   }
 }
 
+// The floor has every guest of every ticket that has not left, once.
+void check_floor(const line::State& state, const json& screen) {
+  REQUIRE(screen["dishes"].size() == state.kitchen->dishes.size());
+  for (const auto& [id, ticket] : state.tickets) {
+    const std::string key = std::to_string(line::number(id));
+    const bool here = std::any_of(ticket.courses.begin(), ticket.courses.end(), [](const line::Course& course) {
+      return !course.plates.empty() && course.state != line::CourseState::gone;
+    });
+    CAPTURE(key);
+    if (ticket.cancelled) REQUIRE_FALSE(screen["tickets"].contains(key));
+    if (ticket.cancelled || !here) continue;
+    REQUIRE(screen["tickets"].contains(key));
+    for (const line::Course& course : ticket.courses)
+      for (const auto& [position, plate] : course.plates)
+        REQUIRE(screen["tickets"][key]["positions"][std::to_string(position)]["plates"].contains(course.course));
+  }
+}
+
 // A milk allergy changes the text of every move that touches its guest, and of no other.
 void check_allergies(const line::State& state, const json& screen) {
   for (const auto& [key, item] : screen["list"].items()) {
@@ -159,6 +188,8 @@ TEST_CASE("screens: of every evening they are plain, consistent, and have one co
         check_plain(document, "");
         if (name == "pass") {
           check_pass(document);
+        } else if (name == "floor") {
+          check_floor(evening.state(), document);
         } else {
           check_station(document, evening.now());
           check_allergies(evening.state(), document);
@@ -223,7 +254,7 @@ TEST_CASE("screens: the example documents and the builder have the same members,
       if (i % 2 != 0) continue;
       const plan::Plan plan = plan::make_plan(evening.state(), evening.now(), nullptr);
       for (const auto& [name, document] : wire::build_screens(evening.state(), plan, evening.now()).documents) {
-        walk(document, "", built[name == "pass" ? "pass.json" : "station.json"]);
+        walk(document, "", built[name == "pass" || name == "floor" ? name + ".json" : "station.json"]);
       }
     }
   }
