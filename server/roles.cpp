@@ -30,13 +30,15 @@ struct Right {
 // One line for each command of common/line/command.hpp; a test holds that none is missing. A command without a line is
 // the manager's alone.
 constexpr Right rights[] = {
-    {"open_service", "p"},   {"close_service", "p"}, {"set_hands", "sp"},    {"set_left", "spf"},
-    {"send_ticket", "pf"},   {"change_plate", "pf"}, {"tell_allergy", "pf"}, {"cancel_ticket", "pf"},
-    {"fire", "pf"},          {"hold", "pf"},         {"release", "pf"},      {"move_meet", "p"},
-    {"gone", "p"},           {"bring_back", "p"},    {"refire", "p"},        {"clear_plate", "p"},
-    {"start_step", "sp"},    {"finish_step", "sp"},  {"one_more", "sp"},     {"its_there", "sp"},
-    {"plate_portion", "sp"}, {"undo", "sp"},         {"join_pans", "sp"},    {"acknowledge", "sp"},
-    {"shelve", "sp"},
+    {"open_service", "p"},   {"close_service", "p"},  {"set_hands", "sp"},      {"set_left", "spf"},
+    {"send_ticket", "pf"},   {"change_plate", "pf"},  {"tell_allergy", "pf"},   {"cancel_ticket", "pf"},
+    {"fire", "pf"},          {"hold", "pf"},          {"release", "pf"},        {"move_meet", "p"},
+    {"gone", "p"},           {"bring_back", "p"},     {"refire", "p"},          {"clear_plate", "p"},
+    {"start_step", "sp"},    {"finish_step", "sp"},   {"one_more", "sp"},       {"its_there", "sp"},
+    {"plate_portion", "sp"}, {"undo", "sp"},          {"join_pans", "sp"},      {"acknowledge", "sp"},
+    {"shelve", "sp"},        {"change_ticket", "pf"}, {"move_positions", "pf"}, {"move_table", "pf"},
+    {"split_table", "pf"},   {"merge_tables", "pf"},  {"speech", "pf"},         {"table_up", "pf"},
+    {"table_back", "pf"},    {"pace", "pf"},          {"guess_clear", "pf"},    {"borrow", "p"},
 };
 
 char letter_of(Role role) {

@@ -260,6 +260,7 @@ class PassScreen {
         out["borrowed"][component] = fmt::format("{} from table {}", component_name(ticket, component), table);
       for (const auto& [component, table] : plate.lent)
         out["lent"][component] = fmt::format("{} lent to table {}", component_name(ticket, component), table);
+      if (course.state != CourseState::waiting) add_parts(ticket, plate, out);
       if (plate.gone) {
         out["state"] = "gone";
         out["since_ms"] = to_ms(*plate.gone);
@@ -305,6 +306,17 @@ class PassScreen {
     const plan::CoursePlan* plan = view_.plan_of({ticket.id, course.course});
     if (until && up < here && plan != nullptr && plan->meet > *until) row["send_now"] = true;
     if (!missing.empty()) row["missing"] = fmt::format("{}", fmt::join(missing, ", "));
+  }
+
+  // What can be cooked again alone.
+  void add_parts(const line::Ticket& ticket, const line::Plate& plate, json& out) const {
+    const auto* dish = view_.state().kitchen_of(ticket).find_dish(plate.wanted.dish);
+    if (dish == nullptr || dish->parts.size() < 2) return;
+    for (const auto& part : dish->parts) {
+      const auto& off = plate.wanted.left_off;
+      if (std::find(off.begin(), off.end(), part.component) == off.end())
+        out["parts"][part.component] = component_name(ticket, part.component);
+    }
   }
 
   std::string component_name(const line::Ticket& ticket, const std::string& id) const {

@@ -64,6 +64,7 @@
 //             shared? "10, 12"   tables in the same pan      words?, over?: "usual"|"most"}
 //   plate    {dish, name, state: "cooking"|"standing"|"gone"|"blocked", since_ms?, until_ms? (less the walk),
 //             words?, change?, missing?: "turnips (garnish), loin (sauce)", blocked?: component -> "emmer holds wheat",
+//             parts?: component -> its name, what can be cooked again alone (fired and gone)
 //             borrowed?, lent?: component -> "loin from table 11", "loin lent to table 5"}
 //   standing "<ticket>-<course>" -> {ticket, table, course, up, of, hands, until_ms?, walk_ms, missing?,
 //             send_now?: true               waiting for the rest would cost what stands}

@@ -210,8 +210,12 @@ export class Evening {
     if (course.state === "gone" || course.gone.has(position)) return { ...plate, state: "gone", since_ms: course.gone_ms };
     const threads = Object.values(document.threads).filter((thread) => needs.includes(thread.what));
     if (threads.length === 0) return plate;
+    if (needs.length > 1) plate.parts = Object.fromEntries(needs.map((what) => [what, what]));
+    if (course.again?.has(position)) plate.borrowed = { loin: "loin from table 11" };
     const missing = threads.filter((thread) => thread.state !== "ready");
-    if (course.blocked?.has(position)) return { ...plate, state: "blocked" };
+    if (course.blocked?.has(position)) {
+      return { ...plate, state: "blocked", blocked: { [needs[0]]: `${needs[0]} holds milk` } };
+    }
     if (missing.length === 0) {
       plate.state = "standing";
       plate.since_ms = Math.max(...threads.map((thread) => thread.to_ms));
@@ -225,13 +229,14 @@ export class Evening {
   /** The pass document at this kitchen time. */
   document(now) {
     const document = {
-      service: { name: this.name, open: this.open },
+      service: { name: this.name, open: this.open, utc_offset_minutes: this.utc_offset_minutes ?? 0 },
       stations: {},
       tables: {},
       standing: {},
       short: {},
       load: {},
       off: { pollack: { name: "Pollack", left: 3 }, emmer: { name: "Ladled emmer", left: 5 } },
+      lend: this.lend ?? {},
       alerts: this.alerts,
     };
     stations.forEach((id, order) => {
@@ -253,15 +258,37 @@ export class Evening {
         sent_ms: this.start_ms - 60 * minute,
         courses: {},
       };
+      if (table.pause) drawn.pause = table.pause;
+      if (table.pace) drawn.pace_minutes = table.pace;
       if (table.note) drawn.note = table.note;
       if (table.allergies && Object.keys(table.allergies).length > 0) drawn.allergies = table.allergies;
-      for (const course of table.courses) drawn.courses[course.id] = this.courseDocument(course, table, now);
+      for (const course of table.courses) {
+        const made = this.courseDocument(course, table, now);
+        if (made.state === "fired" || made.state === "held") this.addCarry(made, drawn);
+        drawn.courses[course.id] = made;
+      }
       document.tables[String(table.ticket)] = drawn;
       this.addStanding(document, drawn);
     }
     this.addLoad(document, now);
     if (this.colour !== undefined) document.colour = this.colour;
     return document;
+  }
+
+  addCarry(course, table) {
+    const here = Object.entries(course.plates).filter(([, plate]) => plate.state !== "gone");
+    const alone = here.filter(([, plate]) => plate.words !== undefined);
+    const pairs = here.filter(([, plate]) => plate.words === undefined).map(([at, plate]) => `${at} ${plate.name}`);
+    const trips = [];
+    for (let i = 0; i < pairs.length; i += 2) trips.push(pairs.slice(i, i + 2).join(", "));
+    for (const [at, plate] of alone) trips.push(`${at} ${plate.name} ${plate.words}, alone: last up, first down`);
+    course.carry = {
+      hands: trips.length,
+      call_ms: (course.expected_ms ?? course.meet_ms) - table.walk_ms,
+      trips: Object.fromEntries(trips.map((trip, i) => [String(i + 1).padStart(2, "0"), trip])),
+    };
+    course.latest_ms = (course.expected_ms ?? course.meet_ms) + 3 * minute;
+    course.latest_what = "loin A";
   }
 
   addStanding(document, table) {
@@ -279,6 +306,7 @@ export class Evening {
         of: plates.length,
         until_ms: Math.min(...up.map((plate) => plate.until_ms)),
         walk_ms: table.walk_ms,
+        hands: Math.ceil(up.length / 2),
         ...(missing.length > 0 ? { missing: missing.join(", ") } : {}),
       };
     }
@@ -311,6 +339,25 @@ export class Evening {
       const alert = this.alerts[`a${body.alert}`];
       this.alerts = { ...this.alerts, [`a${body.alert}`]: { ...alert, shelved_until_ms: body.until_ms } };
       return undefined;
+    }
+    const table = this.tables.find((one) => one.ticket === body.ticket);
+    switch (name) {
+      case "send_ticket":
+      case "change_ticket":
+        return undefined;
+      case "speech":
+        table.pause = { why: "speech", since_ms: now, until_ms: now + body.minutes * minute };
+        return undefined;
+      case "table_up":
+        table.pause = { why: "up", since_ms: now };
+        return undefined;
+      case "table_back":
+        table.pause = undefined;
+        return undefined;
+      case "pace":
+        table.pace = (table.pace ?? 0) + body.minutes;
+        return undefined;
+      default:
     }
     const course = this.course(body.ticket, body.course);
     if (course === undefined) return { code: "unknown", detail: "there is no such course" };
@@ -350,6 +397,13 @@ export class Evening {
         if (course.gone.size === course.letters.length) course.state = "gone";
         return undefined;
       }
+      case "clear_plate":
+        course.blocked?.delete(body.position);
+        return undefined;
+      case "refire":
+      case "borrow":
+        course.again = new Set([...(course.again ?? []), body.position]);
+        return undefined;
       case "bring_back": {
         const refused = needs("gone");
         if (refused) return refused;

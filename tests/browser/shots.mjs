@@ -1,11 +1,12 @@
 // Pictures of the page, for looking at: node shots.mjs FOLDER [name ...]
-import { mkdirSync } from "node:fs";
+import { mkdirSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import { chromium } from "playwright-core";
 import { launch_options, root } from "./browser.mjs";
 import { demo_alert, Evening } from "./evening.mjs";
 import { FakeServer } from "./fake_server.mjs";
 
+const floor = JSON.parse(readFileSync(new URL("../protocol/examples/floor.json", import.meta.url), "utf8"));
 const folder = process.argv[2];
 const wanted = process.argv.slice(3);
 mkdirSync(folder, { recursive: true });
@@ -15,16 +16,17 @@ const sizes = { tablet: [1180, 820], upright: [820, 1180], laptop: [1440, 900], 
 const browser = await chromium.launch(launch_options);
 for (const [size, [width, height]] of Object.entries(sizes)) {
   for (const dark of [false, true]) {
-    for (const scene of ["night", "hand", "cut"]) {
+    for (const scene of ["night", "hand", "cut", "plate", "order"]) {
       const name = `${size}-${scene}${dark ? "-dark" : ""}`;
       if (wanted.length > 0 && !wanted.includes(name)) continue;
       const evening = new Evening({ start_ms });
       evening.alerts = { a3: { ...demo_alert, since_ms: start_ms - 25_000 } };
       evening.colour = "a3";
+      evening.lend = { loin: { what: "loin", ticket: 99, table: "11", until_ms: start_ms + 300_000 } };
       const server = await new FakeServer({
         root,
         start_ms,
-        documents: { pass: (now) => evening.document(now) },
+        documents: { pass: (now) => evening.document(now), floor: () => floor },
         obey: (action, now) => evening.obey(action, now),
       }).listen();
       const page = await browser.newPage({
@@ -39,6 +41,26 @@ for (const [size, [width, height]] of Object.entries(sizes)) {
       await page.waitForSelector(".row");
       await page.waitForTimeout(700);
       if (scene === "hand") await page.click(".row[data-key='4-mains'] .gutter");
+      if (scene === "plate") {
+        await page.click(".row[data-key='4-mains'] .gutter");
+        await page.click(".plates li:nth-child(2) button");
+      }
+      if (scene === "order") {
+        await page.click(".order-link");
+        await page.click(".order-tables button:has-text('6 seats')");
+        for (const [position, dish] of [
+          [1, "emmer"],
+          [1, "hogget"],
+          [2, "mackerel"],
+          [2, "pollack"],
+          [4, "leek"],
+        ]) {
+          await page.click(`.seats button:has(b:text-is("${position}"))`);
+          await page.click(`.card button:has-text("${dish}")`);
+        }
+        await page.click("text=must not eat");
+        await page.click(".allergens button:has-text('gluten')");
+      }
       if (scene === "cut") {
         server.cut();
         await page.waitForTimeout(1500);

@@ -72,7 +72,7 @@ TEST_CASE("paper: every station's next twenty minutes are on it, each move once,
   CHECK(text.find("afterwards") == std::string::npos);
   std::size_t moves = 0;
   for (const auto& [name, screen] : screens) {
-    if (name == "pass") continue;
+    if (name == "pass" || name == "floor") continue;
     for (const auto& one : screen["list"]) {
       if (one["at_ms"] > to_ms(tests::at(20 * 60))) continue;
       INFO(one.dump());
@@ -93,7 +93,7 @@ TEST_CASE("paper: no word of an allergy is lost, and it is marked without colour
                       "10 and 12") != std::string::npos);
   std::size_t asked = 0;
   for (const auto& [name, screen] : screens) {
-    if (name == "pass") continue;
+    if (name == "pass" || name == "floor") continue;
     for (const auto& item : screen["list"]) {
       if (!item.contains("words") || item["at_ms"] > to_ms(tests::at(20 * 60))) continue;
       CHECK(flat(text).find("!! " + item["words"].get<std::string>()) != std::string::npos);

@@ -93,10 +93,26 @@ export function action(verb: Verb, ticket: number, id: string, course: Course, c
   }
 }
 
-/** The course key, or "a<alert>", that a press was about. */
+/** The course key, "a<alert>", "t<ticket>" or "order", that a press was about. */
 export function subject(asked: Action): string {
   const [body] = Object.values(asked) as { ticket?: number; course?: string; alert?: number }[];
-  return body?.alert !== undefined ? `a${body.alert}` : `${body?.ticket}-${body?.course}`;
+  if ("send_ticket" in asked || "change_ticket" in asked) return "order";
+  if (body?.alert !== undefined) return `a${body.alert}`;
+  return body?.course === undefined ? `t${body?.ticket}` : `${body.ticket}-${body.course}`;
+}
+
+/** Why a plate is cooked again, in the words the pass calls them. */
+export const reasons = ["too pink", "cold", "wrong", "hair", "dropped"];
+
+/** A plate cooked again, with another table's portion where `borrowing`. `components` empty: all of it. */
+export function cookAgain(
+  at: { ticket: number; course: string; position: number },
+  reason: string,
+  borrowing: boolean,
+  components: string[],
+): Action {
+  const body = components.length > 0 ? { ...at, reason, components } : { ...at, reason };
+  return borrowing ? { borrow: body } : { refire: body };
 }
 
 /** A press in words: "gone, all but 3", "meet 20:33". */
@@ -109,6 +125,16 @@ export function said(asked: Action): string {
   if ("bring_back" in asked) {
     return asked.bring_back.positions?.length ? `bring back ${list(asked.bring_back.positions)}` : "bring back";
   }
+  if ("send_ticket" in asked) return `table ${asked.send_ticket.order.table} ordered`;
+  if ("change_ticket" in asked) return `table ${asked.change_ticket.order.table} changed`;
+  if ("tell_allergy" in asked) return `position ${asked.tell_allergy.position}: ${list(asked.tell_allergy.allergies)}`;
+  if ("clear_plate" in asked) return `position ${asked.clear_plate.position} cleared`;
+  if ("refire" in asked) return `position ${asked.refire.position} again: ${asked.refire.reason}`;
+  if ("borrow" in asked) return `position ${asked.borrow.position} borrows: ${asked.borrow.reason}`;
+  if ("speech" in asked) return `speech, ${asked.speech.minutes} min`;
+  if ("table_up" in asked) return "table up";
+  if ("table_back" in asked) return "sits again";
+  if ("pace" in asked) return `${Math.abs(asked.pace.minutes)} min ${asked.pace.minutes > 0 ? "slower" : "faster"}`;
   if ("acknowledge" in asked) return "seen";
   if ("shelve" in asked) return `later, ${clockText(asked.shelve.until_ms)}`;
   return asked satisfies never;

@@ -35,7 +35,8 @@ export interface Listener {
   changed(screen: string): void;
   /** The link came or went. */
   link(): void;
-  done(id: string): void;
+  /** `says`: what the act is read back as, when it needs it. */
+  done(id: string, says: string | undefined): void;
   refused(id: string, problem: Problem): void;
   /** A press has left the outbox. */
   settled(): void;
@@ -130,7 +131,7 @@ export class Connection {
     this.sendPresses();
   }
 
-  private answered(id: string, problem: Problem | undefined): void {
+  private answered(id: string, problem: Problem | undefined, says?: string): void {
     const flight = this.flying?.id === id ? this.flying : undefined;
     if (problem !== undefined && later_codes.includes(problem.code)) {
       const tries = (this.put_off.get(id) ?? 0) + 1;
@@ -141,7 +142,7 @@ export class Connection {
       }
     }
     this.put_off.delete(id);
-    if (problem === undefined) this.listener.done(id);
+    if (problem === undefined) this.listener.done(id, says);
     else this.listener.refused(id, problem);
     this.outbox.settle(id);
     this.listener.settled();
@@ -216,7 +217,7 @@ export class Connection {
         this.clock.take(message.t1, message.t2, message.t3, this.world.steady(), message.rate);
         break;
       case "done":
-        this.answered(message.id, undefined);
+        this.answered(message.id, undefined, message.says);
         break;
       case "refused":
         this.answered(message.id, message.problem);

@@ -15,6 +15,10 @@ export type Key =
   | "stays"
   | "seen"
   | "shelve"
+  | "up_table"
+  | "slower"
+  | "faster"
+  | "order"
   | "help";
 
 interface Binding {
@@ -41,6 +45,10 @@ export const bindings: Binding[] = [
   { keys: [..."123456789"], does: "stays", shown: "1 – 9", help: "this position stays; again: it goes", single: true },
   { keys: ["s", "S"], does: "seen", shown: "s", help: "the first alert is seen", single: true },
   { keys: ["l", "L"], does: "shelve", shown: "l", help: "the first alert comes back in five minutes", single: true },
+  { keys: ["u", "U"], does: "up_table", shown: "u", help: "table up; again: it sits", single: true },
+  { keys: [">", "."], does: "slower", shown: ">", help: "the table wants to go slower, 5 min", single: true },
+  { keys: ["<", ","], does: "faster", shown: "<", help: "the table wants to go faster, 5 min", single: true },
+  { keys: ["o", "O"], does: "order", shown: "o", help: "take an order", single: true },
   { keys: ["?"], does: "help", shown: "?", help: "this page", single: true },
 ];
 

@@ -5,6 +5,7 @@ import { KitchenClock } from "./clock.ts";
 import { Connection, type Held, type World } from "./connection.ts";
 import { newId, Outbox } from "./queue.ts";
 import { type Action, type Command, type PassDocument, type Problem, passDocument } from "./wire.ts";
+import { keepHouseTime } from "./words.ts";
 
 /** A refusal stays this long beside what it is about. */
 export const refusal_ms = 20_000;
@@ -17,6 +18,13 @@ export interface Refusal {
   sentence: string;
   /** What to say to insist, if it can be insisted on. */
   again: Action | undefined;
+  at_steady: number;
+}
+
+/** What an act was read back as. */
+export interface ReadBack {
+  about: string;
+  sentence: string;
   at_steady: number;
 }
 
@@ -38,6 +46,7 @@ const kept_screen = "nappe.screen.";
 const kept_clock = "nappe.clock";
 const kept_by = "nappe.by";
 const kept_singles = "nappe.single-keys";
+const kept_sound = "nappe.sound";
 
 export class Store {
   readonly clock: KitchenClock;
@@ -46,6 +55,7 @@ export class Store {
   /** Presses without an answer, oldest first. */
   pending: Pending[] = [];
   refusals: Refusal[] = [];
+  said_back: ReadBack[] = [];
   /** Changes with everything above, for whoever draws. */
   version = 0;
 
@@ -66,7 +76,7 @@ export class Store {
     this.connection = new Connection(world, this.clock, this.outbox, this.by, {
       changed: (screen) => this.changed(screen),
       link: () => this.tell(),
-      done: (id) => this.answered(id, undefined),
+      done: (id, says) => this.answered(id, undefined, says),
       refused: (id, problem) => this.answered(id, problem),
       settled: () => this.refresh(),
     });
@@ -88,6 +98,15 @@ export class Store {
   }
   set single_keys(on: boolean) {
     this.write(kept_singles, on ? "on" : "off");
+    this.tell();
+  }
+
+  /** A tone when something new wants a decision. Silent until somebody here asks for it. */
+  get sound(): boolean {
+    return this.storage.getItem(kept_sound) === "on";
+  }
+  set sound(on: boolean) {
+    this.write(kept_sound, on ? "on" : "off");
     this.tell();
   }
 
@@ -127,9 +146,10 @@ export class Store {
   /** Lets refusals go whose time is over. */
   forget(): void {
     const now = this.world.steady();
-    const left = this.refusals.filter((refusal) => now - refusal.at_steady < refusal_ms);
-    if (left.length === this.refusals.length) return;
-    this.refusals = left;
+    const fresh = (one: { at_steady: number }) => now - one.at_steady < refusal_ms;
+    if (this.refusals.every(fresh) && this.said_back.every(fresh)) return;
+    this.refusals = this.refusals.filter(fresh);
+    this.said_back = this.said_back.filter(fresh);
     this.tell();
   }
 
@@ -152,10 +172,13 @@ export class Store {
       if (clock !== null && Number.isFinite(clock.offset) && clock.rate > 0)
         this.clock.restore(clock.offset, clock.rate);
       if (Number.isFinite(clock?.known_ms)) this.last_known_ms = clock.known_ms;
+      const floor = JSON.parse(this.storage.getItem(`${kept_screen}floor`) ?? "null") as Held | null;
+      if (floor !== null && typeof floor.epoch === "string" && Number.isFinite(floor.number))
+        this.connection.held.set("floor", floor);
       const held = JSON.parse(this.storage.getItem(`${kept_screen}pass`) ?? "null") as Held | null;
       if (held !== null && typeof held.epoch === "string" && Number.isFinite(held.number)) {
         this.connection.held.set("pass", held);
-        this.pass = passDocument(held.document);
+        this.readPass(held.document);
       }
     } catch {
       // What was kept cannot be read: begin with nothing, the server has everything.
@@ -165,14 +188,24 @@ export class Store {
   }
 
   private changed(screen: string): void {
-    if (screen === "pass") this.pass = passDocument(this.screen("pass"));
+    if (screen === "pass") this.readPass(this.screen("pass"));
     if (this.world.steady() - this.saved_steady > 2_000) this.save();
     this.tell();
   }
 
-  private answered(id: string, problem: Problem | undefined): void {
+  private readPass(document: unknown): void {
+    this.pass = passDocument(document);
+    keepHouseTime(this.pass.service.utc_offset_minutes);
+  }
+
+  private answered(id: string, problem: Problem | undefined, says?: string): void {
     const command = this.commands.get(id) ?? this.outbox.list().find((waiting) => waiting.id === id);
     this.commands.delete(id);
+    if (says !== undefined && command !== undefined) {
+      const about = subject(command.do);
+      const at_steady = this.world.steady();
+      this.said_back = [...this.said_back.filter((one) => one.about !== about), { about, sentence: says, at_steady }];
+    }
     if (problem !== undefined && command !== undefined) {
       this.refusals = [
         ...this.refusals.filter((refusal) => refusal.about !== subject(command.do)),

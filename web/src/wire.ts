@@ -46,6 +46,25 @@ export interface Plate {
   words?: string;
   change?: string;
   missing?: string;
+  /** Component -> "emmer holds wheat". */
+  blocked?: Keyed<string>;
+  /** Component -> its name: what can be cooked again alone. */
+  parts?: Keyed<string>;
+  borrowed?: Keyed<string>;
+  lent?: Keyed<string>;
+}
+
+/** How a course is carried: a plate with an allergy alone, in the last trips. */
+export interface Carry {
+  hands: number;
+  call_ms?: number;
+  trips: Keyed<string>;
+}
+
+export interface Pause {
+  why: "speech" | "up";
+  since_ms: number;
+  until_ms?: number;
 }
 
 export interface Course {
@@ -58,8 +77,12 @@ export interface Course {
   drift_ms?: number;
   word_ms?: number;
   could_ms?: number;
+  clear_ms?: number;
+  latest_ms?: number;
+  latest_what?: string;
   gone_ms?: number;
   spread_ms?: number;
+  carry?: Carry;
   pull?: string;
   threads: Keyed<Thread>;
   plates: Keyed<Plate>;
@@ -74,6 +97,10 @@ export interface Table {
   sent_ms: number;
   note?: string;
   allergies?: Keyed<string>;
+  joined?: string;
+  order?: number;
+  pause?: Pause;
+  pace_minutes?: number;
   courses: Keyed<Course>;
 }
 
@@ -83,9 +110,25 @@ export interface Standing {
   course: string;
   up: number;
   of: number;
+  hands?: number;
   until_ms?: number;
   walk_ms: number;
   missing?: string;
+  send_now?: boolean;
+}
+
+export interface Lender {
+  what: string;
+  ticket: number;
+  table: string;
+  until_ms: number;
+}
+
+export interface Service {
+  name: string;
+  open: boolean;
+  /** What the house's clocks show is UTC plus this. */
+  utc_offset_minutes?: number;
 }
 
 export interface Short {
@@ -111,13 +154,14 @@ export interface Alert {
 }
 
 export interface PassDocument {
-  service: { name: string; open: boolean };
+  service: Service;
   stations: Keyed<Station>;
   tables: Keyed<Table>;
   standing: Keyed<Standing>;
   short: Keyed<Short>;
   load: Keyed<Keyed<number>>;
   off: Keyed<{ name: string; left: number }>;
+  lend: Keyed<Lender>;
   alerts: Keyed<Alert>;
   colour?: string;
 }
@@ -153,7 +197,7 @@ export interface HeatItem {
 }
 
 export interface StationDocument {
-  service: { name: string; open: boolean };
+  service: Service;
   station: { id: string; name: string };
   hands: Keyed<Person>;
   next?: string;
@@ -161,6 +205,56 @@ export interface StationDocument {
   heat: Keyed<HeatItem>;
   behind: { ms: number; from_ms?: number; table?: string };
   waits: Keyed<string>;
+}
+
+// --- the floor -------------------------------------------------------------------------------------------------------
+
+export interface FloorDish {
+  name: string;
+  letter: string;
+  course: string;
+  order: number;
+  left?: number;
+}
+
+export interface FloorTicket {
+  ticket: number;
+  table: string;
+  covers: number;
+  sent_ms: number;
+  note?: string;
+  pause?: Pause;
+  order?: number;
+  courses: Keyed<{ state: Course["state"]; word_ms?: number; could_ms?: number; clear_ms?: number; gone_ms?: number }>;
+  positions: Keyed<{ plates?: Keyed<string>; allergies?: string }>;
+}
+
+export interface FloorDocument {
+  service: Service;
+  courses: Keyed<{ name: string; order: number }>;
+  dishes: Keyed<FloorDish>;
+  tables: Keyed<{ seats: number; room: string; walk_ms: number; order: number }>;
+  tickets: Keyed<FloorTicket>;
+}
+
+/** A floor document with every collection there. */
+export function floorDocument(value: unknown): FloorDocument {
+  const given = (typeof value === "object" && value !== null ? value : {}) as Partial<FloorDocument>;
+  return {
+    service: given.service ?? { name: "", open: false },
+    courses: given.courses ?? {},
+    dishes: given.dishes ?? {},
+    tables: given.tables ?? {},
+    tickets: given.tickets ?? {},
+  };
+}
+
+/** A ticket before it is sent, as common/line/order.hpp has it. */
+export interface Order {
+  table: string;
+  guests: { position: number; allergies: string[] }[];
+  courses: { course: string; plates: { position: number; dish: string; left_off: string[]; change: string }[] }[];
+  note: string;
 }
 
 // --- commands: the names and members of common/line/command.hpp ------------------------------------------------------
@@ -172,6 +266,16 @@ export type Action =
   | { move_meet: { ticket: number; course: string; meet_ms: number } }
   | { gone: { ticket: number; course: string; but?: number[]; sure?: boolean } }
   | { bring_back: { ticket: number; course: string; positions?: number[] } }
+  | { send_ticket: { order: Order } }
+  | { change_ticket: { ticket: number; order: Order; sure?: boolean } }
+  | { tell_allergy: { ticket: number; position: number; allergies: string[] } }
+  | { clear_plate: { ticket: number; course: string; position: number } }
+  | { refire: { ticket: number; course: string; position: number; components?: string[]; reason: string } }
+  | { borrow: { ticket: number; course: string; position: number; components?: string[]; reason: string } }
+  | { speech: { ticket: number; minutes: number } }
+  | { table_up: { ticket: number } }
+  | { table_back: { ticket: number } }
+  | { pace: { ticket: number; minutes: number } }
   | { acknowledge: { alert: number } }
   | { shelve: { alert: number; until_ms: number } };
 
@@ -197,7 +301,7 @@ export type ServerMessage =
   | { type: "document"; screen: string; epoch: string; number: number; document: unknown }
   | { type: "patch"; screen: string; number: number; patch: unknown }
   | { type: "clock"; t1: number; t2: number; t3: number; rate: number }
-  | { type: "done"; id: string; number: number }
+  | { type: "done"; id: string; number: number; ticket?: number; says?: string }
   | { type: "refused"; id: string; problem: Problem }
   | { type: "error"; problem: Problem };
 
@@ -232,6 +336,7 @@ export function passDocument(value: unknown): PassDocument {
     short: given.short ?? {},
     load: given.load ?? {},
     off: given.off ?? {},
+    lend: given.lend ?? {},
     alerts: given.alerts ?? {},
   };
 }

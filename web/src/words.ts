@@ -2,13 +2,25 @@
 
 const minute = 60_000;
 
+let house_minutes: number | undefined;
+
+/** The page shows the house's time, whatever the device believes; until the house has said it, the device's. */
+export function keepHouseTime(utc_offset_minutes: number | undefined): void {
+  house_minutes = utc_offset_minutes;
+}
+
+/** The instant with the house's hours and minutes in its UTC fields. */
+function atHouse(ms: number): Date {
+  return new Date(ms + (house_minutes ?? -new Date(ms).getTimezoneOffset()) * minute);
+}
+
 export function clockText(ms: number): string {
-  const at = new Date(ms);
-  return `${String(at.getHours()).padStart(2, "0")}:${String(at.getMinutes()).padStart(2, "0")}`;
+  const at = atHouse(ms);
+  return `${String(at.getUTCHours()).padStart(2, "0")}:${String(at.getUTCMinutes()).padStart(2, "0")}`;
 }
 
 export function secondsText(ms: number): string {
-  return String(new Date(ms).getSeconds()).padStart(2, "0");
+  return String(atHouse(ms).getUTCSeconds()).padStart(2, "0");
 }
 
 /** The word as one says it: "7 min". Rounded up, for a word is kept. */

@@ -39,6 +39,7 @@ bool is_collection(const std::string& path, const json& value) {
                                            "/lend",
                                            "/tables/*/courses/*/carry/trips",
                                            "/tables/*/courses/*/plates/*/blocked",
+                                           "/tables/*/courses/*/plates/*/parts",
                                            "/tables/*/courses/*/plates/*/borrowed",
                                            "/tables/*/courses/*/plates/*/lent",
                                            "/courses",

@@ -9,8 +9,9 @@ import { Alerts, Hands, Off, StandingList } from "./aside.tsx";
 import { Hand } from "./hand.tsx";
 import { Head } from "./head.tsx";
 import { Help } from "./help.tsx";
-import { useAnnounced, useSize, useStation, useStore, useTide } from "./hooks.ts";
+import { useAnnounced, useOrdering, useSize, useStation, useStore, useTide } from "./hooks.ts";
 import { useKeys } from "./keyboard.ts";
+import { OrderPage } from "./order.tsx";
 import { find, type Pressing, usePressing } from "./pressing.ts";
 import { RunIn } from "./runin.tsx";
 import { StationView } from "./station.tsx";
@@ -22,7 +23,19 @@ const axis_rem = 1.5;
 
 export function App({ store }: { store: Store }) {
   const station = useStation(store);
+  const ordering = useOrdering();
+  if (ordering) return <TakingPage store={store} />;
   return station === undefined ? <PassPage store={store} /> : <StationPage store={store} station={station} />;
+}
+
+function TakingPage({ store }: { store: Store }) {
+  const now_ms = useStore(store);
+  return (
+    <div class="page">
+      <StoreHead store={store} now_ms={now_ms} covers={0} onHelp={undefined} />
+      <OrderPage store={store} />
+    </div>
+  );
 }
 
 function StationPage({ store, station }: { store: Store; station: string }) {
@@ -139,8 +152,20 @@ function OpenHand({ store, doc, now_ms, pressing, asked }: PassProps) {
       now_ms={now_ms}
       but={pressing.but}
       minutes={pressing.nudged?.key === here.key ? pressing.nudged.minutes : 0}
-      asked={asked.get(here.key)}
-      refusals={store.refusals.filter((refusal) => refusal.about === here.key)}
+      asked={asked.get(here.key) ?? asked.get(`t${here.table.ticket}`)}
+      refusals={store.refusals.filter((refusal) => [here.key, `t${here.table.ticket}`].includes(refusal.about))}
+      lend={doc.lend}
+      by={store.by}
+      said_back={
+        store.said_back.filter((one) => [here.key, `t${here.table.ticket}`].includes(one.about)).at(-1)?.sentence
+      }
+      onAsk={(asked) => {
+        store.press(asked);
+        pressing.clear();
+      }}
+      onBy={(name) => {
+        store.by = name;
+      }}
       onVerb={(verb) => pressing.act(here, verb)}
       onToggle={pressing.toggle}
       onCourse={(id) => pressing.open(courseKey(here.table.ticket, id))}
@@ -198,7 +223,7 @@ function PassPage({ store }: { store: Store }) {
   const pressing = usePressing(store);
   const [help, setHelp] = useState(false);
   const doc = store.pass;
-  const said = useAnnounced(doc, now_ms);
+  const said = useAnnounced(doc, now_ms, store.sound);
   const seen = (alert: Alert) => store.press({ acknowledge: { alert: alert.alert } });
   const later = (alert: Alert) =>
     store.press({ shelve: { alert: alert.alert, until_ms: Math.round(store.clock.now()) + shelve_ms } });

@@ -2,7 +2,7 @@
 
 import type { Refusal } from "../store.ts";
 import type { Alert, PassDocument, Standing } from "../wire.ts";
-import { brief, clockText, leftText, minutesText } from "../words.ts";
+import { brief, clockText, leftText, minutesText, plural } from "../words.ts";
 import { RefusalView } from "./hand.tsx";
 
 const shown_alerts = 3;
@@ -118,7 +118,11 @@ export function StandingList(props: {
                 <span class="about">
                   <span>
                     {entry.up} of {entry.of} up{entry.up >= entry.of ? ", gone?" : ""}
+                    {entry.send_now === true && <b>, send {entry.up} now</b>}
                   </span>
+                  {entry.hands !== undefined && entry.hands > 0 && (
+                    <span class="soft">{plural(entry.hands, "pair of hands", "pairs of hands")}</span>
+                  )}
                   {entry.missing !== undefined && entry.up < entry.of && (
                     <span class="soft">waits for {entry.missing}</span>
                   )}

@@ -2,8 +2,9 @@
 
 import { labels, offered, type Verb } from "../actions.ts";
 import type { Refusal } from "../store.ts";
-import type { Action, Course, Plate, Table } from "../wire.ts";
+import type { Action, Course, Keyed, Lender, Plate, Table } from "../wire.ts";
 import { awayText, brief, clockText, list, minutesText, wordText } from "../words.ts";
+import { Carried, PlateTrouble, TableTrouble, tableWords } from "./trouble.tsx";
 
 export function RefusalView(props: {
   refusal: Refusal;
@@ -64,7 +65,12 @@ function Plates(props: { course: Course; but: number[]; onToggle(position: numbe
                   {plate.change !== undefined && <span class="change">, {plate.change}</span>}
                 </span>
                 {plate.words !== undefined && <b class="caps">{plate.words}</b>}
-                <span class="soft">{plateState(plate)}</span>
+                {plate.blocked !== undefined && <b>{list(Object.values(plate.blocked))}</b>}
+                <span class="soft">
+                  {[plateState(plate), ...Object.values(plate.borrowed ?? {}), ...Object.values(plate.lent ?? {})].join(
+                    ", ",
+                  )}
+                </span>
               </span>
               {kept && <b class="stays">{stays}</b>}
             </>
@@ -133,6 +139,11 @@ export function Hand(props: {
   minutes: number;
   asked: string | undefined;
   refusals: Refusal[];
+  lend: Keyed<Lender>;
+  by: string;
+  said_back: string | undefined;
+  onAsk(asked: Action): void;
+  onBy(name: string): void;
   onVerb(verb: Verb): void;
   onToggle(position: number): void;
   onCourse(course_id: string): void;
@@ -142,6 +153,10 @@ export function Hand(props: {
 }) {
   const { table, course, course_id, now_ms, but, minutes } = props;
   const courses = Object.entries(table.courses).sort(([, a], [, b]) => a.order - b.order);
+  const alone = but.length === 1 ? but[0] : undefined;
+  const plate = alone === undefined ? undefined : course.plates[alone];
+  const again = plate !== undefined && course.state !== "waiting";
+  const words = tableWords(table);
   const away = table.walk_ms >= 30_000 ? `${table.room}, ${Math.round(table.walk_ms / 1000)} s walk` : table.room;
   return (
     <section class="hand" aria-label={`Table ${table.table}, ${course.name}`}>
@@ -162,10 +177,12 @@ export function Hand(props: {
           ×
         </button>
       </header>
-      <p class="soft">
+      <p class={again ? "soft unseen" : "soft"}>
         {courseTime(course, now_ms)}. {away}
         {table.note !== undefined && `, ${table.note}`}
+        {words.length > 0 && <b>. {list(words)}</b>}
       </p>
+      {!again && <Carried course={course} now_ms={now_ms} />}
       <Plates course={course} but={but} onToggle={props.onToggle} />
       <div class="act">
         {props.refusals.map((refusal) => (
@@ -176,8 +193,23 @@ export function Hand(props: {
             {props.asked}
           </p>
         )}
+        {props.asked === undefined && props.said_back !== undefined && <p role="status">{props.said_back}</p>}
+        {again && alone !== undefined && (
+          <PlateTrouble
+            key={`${course_id}-${alone}`}
+            table={table}
+            course_id={course_id}
+            plate={plate}
+            position={alone}
+            lend={props.lend}
+            now_ms={now_ms}
+            by={props.by}
+            onAsk={props.onAsk}
+            onBy={props.onBy}
+          />
+        )}
         <div class="verbs">
-          {offered(course).map((verb, i) => (
+          {(again ? offered(course).slice(0, 1) : offered(course)).map((verb, i) => (
             <button
               key={verb}
               type="button"
@@ -190,6 +222,7 @@ export function Hand(props: {
             </button>
           ))}
         </div>
+        {!again && course.state !== "gone" && <TableTrouble table={table} onAsk={props.onAsk} />}
       </div>
     </section>
   );

@@ -40,6 +40,11 @@ export function Head(props: {
         {props.connecting && "Connecting."}
       </p>
       {props.onHelp !== undefined && (
+        <a class="order-link" href="#/order">
+          order
+        </a>
+      )}
+      {props.onHelp !== undefined && (
         <button type="button" class="help-button" onClick={props.onHelp} aria-label="help">
           ?
         </button>

@@ -8,6 +8,7 @@ const gestures: [string, string][] = [
   ["touch a table", "its plates, and what can be asked of it"],
   ["draw its knot left or right", "the meet earlier or later, by whole minutes"],
   ["draw across the pass line", "gone"],
+  ["touch one plate of it", "it stays when the rest goes; cook it again, borrow for it, clear it"],
 ];
 
 const reading: [string, string][] = [
@@ -74,6 +75,16 @@ export function Help({ store, onClose }: { store: Store; onClose(): void }) {
               }}
             />{" "}
             Single keys work
+          </label>
+          <label>
+            <input
+              type="checkbox"
+              checked={store.sound}
+              onChange={(event) => {
+                store.sound = event.currentTarget.checked;
+              }}
+            />{" "}
+            A tone when something wants a decision
           </label>
           {stations.length > 0 && <h2>hand lists</h2>}
           <p class="lists">

@@ -66,8 +66,31 @@ export function useTide(store: Store): Tide {
   return tide;
 }
 
-/** New alerts, said once to whoever listens to the screen. */
-export function useAnnounced(doc: PassDocument | undefined, now_ms: number): string {
+/** Two short, low tones: there is something to decide. The browser may not allow sound before the first touch. */
+function sound(): void {
+  try {
+    const audio = new AudioContext();
+    for (const [at, pitch] of [
+      [0, 440],
+      [0.22, 330],
+    ] as const) {
+      const tone = audio.createOscillator();
+      const volume = audio.createGain();
+      tone.frequency.value = pitch;
+      volume.gain.setValueAtTime(0.2, audio.currentTime + at);
+      volume.gain.exponentialRampToValueAtTime(0.001, audio.currentTime + at + 0.2);
+      tone.connect(volume).connect(audio.destination);
+      tone.start(audio.currentTime + at);
+      tone.stop(audio.currentTime + at + 0.2);
+    }
+    window.setTimeout(() => void audio.close(), 1000);
+  } catch {
+    // No sound here: the screen says it anyway.
+  }
+}
+
+/** New alerts, said once to whoever listens to the screen; with a tone where somebody asked for it. */
+export function useAnnounced(doc: PassDocument | undefined, now_ms: number, aloud: boolean): string {
   const known = useRef(new Set<string>());
   const [text, setText] = useState("");
   const first = doc === undefined ? undefined : ranked(doc, now_ms).find(([key]) => !known.current.has(key));
@@ -75,8 +98,21 @@ export function useAnnounced(doc: PassDocument | undefined, now_ms: number): str
     if (first === undefined) return;
     known.current.add(first[0]);
     setText(`${first[1].do}. ${first[1].says}.`);
+    if (aloud) sound();
   }, [first?.[0]]);
   return text;
+}
+
+/** Whether the address (`#/order`) asks for the order page. */
+export function useOrdering(): boolean {
+  const read = () => location.hash === "#/order";
+  const [ordering, setOrdering] = useState(read);
+  useEffect(() => {
+    const turn = () => setOrdering(read());
+    window.addEventListener("hashchange", turn);
+    return () => window.removeEventListener("hashchange", turn);
+  }, []);
+  return ordering;
 }
 
 /** The station named by the address (`#/station/garnish`), if any: its document is asked for while it is looked at. */

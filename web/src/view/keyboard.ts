@@ -60,6 +60,22 @@ function obey(
         return false;
       pressing.toggle(digit);
       return true;
+    case "order":
+      location.hash = "#/order";
+      return true;
+    case "up_table":
+      if (found === undefined) return false;
+      store.press(
+        found.table.pause === undefined
+          ? { table_up: { ticket: found.table.ticket } }
+          : { table_back: { ticket: found.table.ticket } },
+      );
+      return true;
+    case "slower":
+    case "faster":
+      if (found === undefined) return false;
+      store.press({ pace: { ticket: found.table.ticket, minutes: key === "slower" ? 5 : -5 } });
+      return true;
     case "open":
       return false; // a button does that by itself
     default:

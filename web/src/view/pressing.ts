@@ -33,6 +33,8 @@ export interface Pressing {
   /** Opens it, whatever was open; does not close it when it is open. */
   open(key: string): void;
   toggle(position: number): void;
+  /** No plate is chosen any more. */
+  clear(): void;
   act(found: Found, verb: Verb): void;
   move(found: Found, minutes: number): void;
 }
@@ -99,6 +101,7 @@ export function usePressing(store: Store): Pressing {
       setBut(
         but.includes(position) ? but.filter((other) => other !== position) : [...but, position].sort((a, b) => a - b),
       ),
+    clear: () => setBut([]),
     act,
     move,
   };
