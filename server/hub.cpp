@@ -21,7 +21,9 @@ bool can_be_screen(const std::string& name) {
 
 Status Hub::subscribe(Subscriber& subscriber, const std::string& screen, const std::string& epoch,
                       std::int64_t number) {
-  const bool opened = board_.names().size() > 1;
+  const auto names = board_.names();
+  const bool opened =
+      std::any_of(names.begin(), names.end(), [](const std::string& name) { return can_be_screen(name); });
   if (!board_.has(screen) && (opened || !can_be_screen(screen))) {
     std::string known;
     for (const std::string& name : board_.names()) known += (known.empty() ? "" : ", ") + name;
