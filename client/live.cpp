@@ -166,7 +166,8 @@ class Live {
 
   void press(Key key) {
     for (Ask& ask : shown_.press(key, now())) {
-      Kept kept{fmt::format("{}-{}", id_stem_, ++ids_made_), by_, to_ms(now().kitchen), std::move(ask), false};
+      const Instant at = ask.at.value_or(now().kitchen);
+      Kept kept{fmt::format("{}-{}", id_stem_, ++ids_made_), by_, to_ms(at), std::move(ask), false};
       auto frames = session_.press(std::move(kept));
       if (!frames) {
         shown_.say(frames.error().detail, now());

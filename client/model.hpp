@@ -16,10 +16,11 @@ namespace nappe::client {
 
 /// What the screen asks of the line: an action of common/line/command.hpp as the JSON text of "do".
 struct Ask {
-  std::string action;  ///< {"finish_step":{...}}
-  std::string says;    ///< What the person meant, for the line that shows the answer: "ladle emmer A".
-  std::string item;    ///< The hand-list item or course it is about; may be empty.
-  bool undo = false;   ///< Takes the last press back; if that has not been sent yet it is simply dropped.
+  std::string action;              ///< {"finish_step":{...}}
+  std::string says;                ///< What the person meant, for the line that shows the answer: "ladle emmer A".
+  std::string item;                ///< The hand-list item or course it is about; may be empty.
+  bool undo = false;               ///< Takes the last press back; if that has not been sent yet it is simply dropped.
+  std::optional<Instant> at = {};  ///< Kitchen time of the press when it is another than now.
 };
 
 /// The link to the server, as the screen says it.
@@ -45,6 +46,7 @@ struct LastPress {
   std::string item;
   std::string says;
   Instant at{};
+  std::int64_t steady_ms = 0;  ///< The same on the client's own clock: the chance to undo is a person's time.
 };
 
 enum class Over { nothing, help, hands };

@@ -144,6 +144,15 @@ void Night::late_allergies(Instant now, std::vector<Deed>& out) {
   }
 }
 
+// The ticket at this table whose course has left the pass, also when it is no longer on the screen; 0: none.
+int Night::ticket_that_left(const std::string& table, const std::string& course) const {
+  for (const Seat& seat : seats_) {
+    if (seat.party.booking.table != table || seat.ticket == 0) continue;
+    if (gone_.count(fmt::format("{}-{}", seat.ticket, course)) != 0) return seat.ticket;
+  }
+  return 0;
+}
+
 std::optional<Deed> Night::act_on(const kitchen::Incident& incident, const PassScreen& pass, Instant now) {
   using Kind = kitchen::IncidentKind;
   Deed act;
@@ -157,16 +166,15 @@ std::optional<Deed> Night::act_on(const kitchen::Incident& incident, const PassS
       act.ask.action = Json{{"set_left", {{"dish", incident.dish}, {"left", incident.left.value_or(0)}}}}.dump();
       return act;
     case Kind::sent_back: {
-      const CourseLine* course = course_of(pass, incident.table, incident.course);
-      if (course == nullptr || course->state != "gone") return {};
+      const int ticket = ticket_that_left(incident.table, incident.course);
       act.ask.action = Json{{"refire",
-                             {{"ticket", course->ticket},
-                              {"course", course->course},
+                             {{"ticket", ticket},
+                              {"course", incident.course},
                               {"position", incident.position},
                               {"components", Json::array()},
                               {"reason", incident.why}}}}
                            .dump();
-      act.ask.item = course->key;
+      act.ask.item = fmt::format("{}-{}", ticket, incident.course);
       return act;
     }
     case Kind::person_away: {
@@ -201,6 +209,10 @@ std::optional<Deed> Night::act_on(const kitchen::Incident& incident, const PassS
 void Night::happenings(const PassScreen& pass, Instant now, std::vector<Deed>& out) {
   for (Incident& incident : incidents_) {
     if (incident.done || incident.at > now) continue;
+    // A plate can only come back when it has gone: a late course is sent back later.
+    if (incident.what.kind == kitchen::IncidentKind::sent_back) {
+      if (ticket_that_left(incident.what.table, incident.what.course) == 0) continue;
+    }
     incident.done = true;
     if (auto act = act_on(incident.what, pass, now)) {
       say(now, incident.what.words);

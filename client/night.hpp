@@ -68,6 +68,7 @@ class Night {
   void guests(const PassScreen& pass, Instant now, std::vector<Deed>& out);
   void late_allergies(Instant now, std::vector<Deed>& out);
   void happenings(const PassScreen& pass, Instant now, std::vector<Deed>& out);
+  [[nodiscard]] int ticket_that_left(const std::string& table, const std::string& course) const;
   std::optional<Deed> act_on(const kitchen::Incident& incident, const PassScreen& pass, Instant now);
   void watch(const PassScreen& pass);
   [[nodiscard]] bool table_busy(const PassScreen& pass, const std::string& table, Instant now) const;

@@ -10,8 +10,8 @@ namespace {
 
 using Json = nlohmann::json;
 
-constexpr Duration undo_time = seconds(3);  // The same bar again within 3 s.
-constexpr std::int64_t notice_ms = 6000;    // Long enough to look up from a pan.
+constexpr std::int64_t undo_ms = 3000;    // The same bar again within 3 s, by the clock of who presses.
+constexpr std::int64_t notice_ms = 6000;  // Long enough to look up from a pan.
 constexpr std::int64_t refused_ms = 10000;
 constexpr std::int64_t choice_ms = 15000;
 
@@ -37,6 +37,9 @@ std::vector<Ask> take_back(StationModel& model, Times now) {
   ask.says = model.last->says;
   ask.item = model.last->item;
   ask.undo = true;
+  // A demo's kitchen runs faster than the hand: three seconds of the hand are dated as three of the kitchen. By an
+  // ordinary clock the two are the same.
+  ask.at = model.last->at + Duration(now.steady_ms - model.last->steady_ms);
   model.pressed.erase(model.last->item);
   model.notice = {"not done: " + model.last->says, now.steady_ms + notice_ms, false};
   model.last.reset();
@@ -45,24 +48,23 @@ std::vector<Ask> take_back(StationModel& model, Times now) {
 
 std::vector<Ask> pressed_on(StationModel& model, Ask ask, Key key, Times now) {
   model.pressed.insert(ask.item);
-  model.last = LastPress{key, ask.item, ask.says, now.kitchen};
+  model.last = LastPress{key, ask.item, ask.says, now.kitchen, now.steady_ms};
   model.chosen.clear();
   model.refused.reset();
   model.notice = {};
   return {std::move(ask)};
 }
 
-bool takes_back(const StationModel& model, Key key, Instant now) {
+bool takes_back(const StationModel& model, Key key, Times now) {
   if (!model.last || !(model.last->key == key) || !model.chosen.empty()) return false;
-  const Instant until = model.last->at + undo_time;
-  return now <= until;
+  return now.steady_ms <= model.last->steady_ms + undo_ms;
 }
 
 // A round itself, not the step behind the rounds (which also carries them, while one more is still possible).
 bool in_rounds(const Item& item) { return item.rounds && item.round > 0; }
 
 std::vector<Ask> press_done(StationModel& model, Key key, Times now) {
-  if (takes_back(model, key, now.kitchen)) return take_back(model, now);
+  if (takes_back(model, key, now)) return take_back(model, now);
   const Item* item = in_hand(model);
   if (item == nullptr) return {};
   if (in_rounds(*item)) return pressed_on(model, ask_for(*item, "one_more", {{"pan", item->pan}}), key, now);
@@ -88,7 +90,7 @@ const Item* rounds_meant(StationModel& model, Times now) {
 }
 
 std::vector<Ask> press_rounds(StationModel& model, Key key, bool there, Times now) {
-  if (takes_back(model, key, now.kitchen)) return take_back(model, now);
+  if (takes_back(model, key, now)) return take_back(model, now);
   if (!model.screen) return {};
   const Item* item = rounds_meant(model, now);
   if (item == nullptr) return {};
@@ -231,7 +233,7 @@ void passed(StationModel& model, Times now) {
     model.notice = {};
   }
   if (!model.chosen.empty() && now.steady_ms > model.chosen_until_ms) model.chosen.clear();
-  if (model.last && now.kitchen > model.last->at + undo_time) model.last.reset();
+  if (model.last && now.steady_ms > model.last->steady_ms + undo_ms) model.last.reset();
 }
 
 }  // namespace nappe::client

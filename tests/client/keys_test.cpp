@@ -110,6 +110,21 @@ TEST_CASE("the same key within three seconds takes it back; another key or later
   CHECK(std::get<line::FinishStep>(read(later)).step == "toast");
 }
 
+TEST_CASE("a demo's fast kitchen clock leaves the hand its three seconds, dated so that the line takes them") {
+  // Thirty times as fast: 2.5 s of the hand are 75 s of the kitchen.
+  const auto fast = [](std::int64_t ms) { return Times{from_ms(example_now + 30 * ms), 50000 + ms}; };
+  StationModel model = garnish();
+  press(model, key(U' '), fast(0));
+  passed(model, fast(2400));
+  const auto undone = press(model, key(U' '), fast(2500));
+  REQUIRE(undone.size() == 1);
+  CHECK(undone.front().undo);
+  CHECK(undone.front().at == from_ms(example_now + 2500));
+  model = garnish();
+  press(model, key(U' '), fast(0));
+  CHECK_FALSE(press(model, key(U' '), fast(3100)).front().undo);
+}
+
 TEST_CASE("a press shows at once as pressed and the big letters go on to the next move") {
   StationModel model = garnish();
   const auto asks = press(model, key(U' '), at(0));

@@ -93,7 +93,8 @@ TEST_CASE("addresses") {
   CHECK(address_text(*read_address("kitchen.local")) == "kitchen.local:7450");
   CHECK(address_text(*read_address("[::1]:80")) == "[::1]:80");
   CHECK(address_text(*read_address("[::1]")) == "[::1]:7450");
-  for (const char* bad : {"", ":7450", "a:b", "a:0", "a:70000", "::1", "[::1", "http://x", "a b", "a:", "a:1:2"}) {
+  for (const char* bad :
+       {"", ":7450", "a:b", "a:0", "a:70000", "::1", "[::1", "ftp://x", "https://", "a b", "a:", "a:1:2"}) {
     INFO(bad);
     const auto read = read_address(bad);
     CHECK_FALSE(read);
