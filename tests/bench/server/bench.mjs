@@ -1,8 +1,17 @@
 // Measures the real napped from outside and prints one table. Usage: NAPPED=... MAKE_JOURNAL=... node bench.mjs
-import { execFileSync } from "node:child_process";
+// ONLY=press, throughput, fan or restart: one part of it; PRESSES=...: so many for each number of screens.
+import { execFileSync, spawn } from "node:child_process";
+import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { connect } from "node:net";
+import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { Live } from "../../protocol/lib/live.mjs";
 import { larkfold, Napped, sleep, until } from "../../protocol/lib/napped.mjs";
+
+import { Mqtt } from "./mqtt.mjs";
+
+const { WebSocket } = createRequire(new URL("../../protocol/", import.meta.url))("ws");
 
 const rows = [];
 const row = (what, value) => rows.push([what, value]);
@@ -134,9 +143,135 @@ async function restart() {
   await napped.remove();
 }
 
-await pressToPaint();
-await throughput();
-await restart();
+/** Resolves when every watcher has had its message; answers how long each took. */
+function all_hear(watchers, began, limit_ms = 3000) {
+  return new Promise((done) => {
+    const took = [];
+    const timer = setTimeout(() => done(took), limit_ms);
+    for (const watcher of watchers) {
+      watcher.hear = () => {
+        watcher.hear = undefined;
+        took.push(performance.now() - began());
+        if (took.length === watchers.length) {
+          clearTimeout(timer);
+          done(took);
+        }
+      };
+    }
+  });
+}
+
+const percentiles = (all) => {
+  all.sort((x, y) => x - y);
+  return `${share(all, 0.5).toFixed(2)} / ${share(all, 0.99).toFixed(2)} ms`;
+};
+
+/** One press to the paint of every one of n screens; and, in the same run, the same bytes by a broker (Debian's
+ * mosquitto, QoS 0 and 1) to n subscribers. The broker only hands on: it makes nothing durable and plans nothing. */
+async function fanOut(n, presses) {
+  const napped = await new Napped({ kitchen: larkfold, station: "garnish", args: ["--demo"] }).start();
+  const tickets = await sendTickets(napped);
+  for (const ticket of tickets) await napped.command({ fire: { ticket, course: "starters" } });
+  const rate = 60;
+  await napped.post("/demo/clock", { rate });
+  const port = 18830 + (process.pid % 100);
+  const folder = mkdtempSync(join(tmpdir(), "bench-mosquitto-"));
+  writeFileSync(join(folder, "conf"), `listener ${port} 127.0.0.1\nallow_anonymous true\nmax_queued_messages 0\n`);
+  const broker = spawn("mosquitto", ["-c", join(folder, "conf")], { stdio: "ignore" });
+  try {
+    const reachable = () => new Promise((done) => {
+      const probe = connect(port, "127.0.0.1", () => (probe.destroy(), done(true)));
+      probe.on("error", () => done(false));
+    });
+    await until("mosquitto", reachable);
+    const screens = [];
+    const subscribers = { 0: [], 1: [] };
+    for (let at = 0; at < n; ++at) {
+      const screen = { socket: new WebSocket(napped.url) };
+      await new Promise((done) => screen.socket.on("open", done));
+      screen.socket.on("message", (data) => {
+        if (data.length > 16 && data.subarray(0, 40).includes("patch")) {
+          screen.frame = data;
+          screen.hear?.();
+        }
+      });
+      screen.socket.send(JSON.stringify({ type: "subscribe", screen: "pass" }));
+      screens.push(screen);
+      for (const qos of [0, 1]) {
+        const subscriber = { mqtt: new Mqtt(port, `s${qos}n${at}`) };
+        await subscriber.mqtt.connected;
+        await subscriber.mqtt.subscribe(`pass${qos}`, qos);
+        subscriber.mqtt.onMessage = () => subscriber.hear?.();
+        subscribers[qos].push(subscriber);
+      }
+    }
+    const publisher = new Mqtt(port, "publisher");
+    await publisher.connected;
+    const cook = new Live(napped.url);
+    await cook.opened;
+    const stations = Object.keys((await napped.json("/screens")).screens).filter((name) => name.startsWith("station:"));
+    for (const station of stations) await cook.subscribe(station);
+    const took = { durable: [], napped: [], 0: [], 1: [] };
+    const bytes = { asked: [], answered: [], patch: [] };
+    let id = 0;
+    for (let tries = 0; bytes.patch.length < presses && tries < 40 * presses; ++tries) {
+      if (tries % (8 * stations.length) === 0) for (const ticket of tickets) await napped.command({ fire: { ticket, course: "mains" } });
+      const item = Object.values(cook.screens[stations[tries % stations.length]].document.list ?? {}).find((i) => i.state !== "coming");
+      if (!item) {
+        await sleep(3);
+        continue;
+      }
+      const { now_ms } = await napped.json("/clock");
+      const name = crypto.randomUUID();
+      const answered = cook.later((m) => m.id === name);
+      const frame = JSON.stringify({ type: "command", command: { id: name, by: "Ines", at_ms: now_ms, do: { finish_step: { pan: item.pan, step: item.step, round: item.round, sure: true } } } });
+      let began = 0;
+      const heard = all_hear(screens, () => began, 1000);
+      began = performance.now();
+      cook.send(frame);
+      const answer = await answered;
+      if (answer.type !== "done") {
+        for (const screen of screens) screen.hear = undefined;
+        continue;
+      }
+      const painted = await heard;
+      if (painted.length < n) continue; // nothing on the pass changed by this press
+      took.napped.push(...painted);
+      took.durable.push(answer.arrived - began);
+      delete answer.arrived;
+      bytes.asked.push(frame.length);
+      bytes.answered.push(JSON.stringify(answer).length);
+      bytes.patch.push(screens[0].frame.length);
+      for (const qos of [0, 1]) {
+        let sent = 0;
+        const all = all_hear(subscribers[qos], () => sent);
+        sent = performance.now();
+        publisher.publish(`pass${qos}`, screens[0].frame, qos, (++id % 65535) + 1);
+        took[qos].push(...(await all));
+      }
+      await sleep(15);
+    }
+    const mean = (all) => (all.reduce((sum, one) => sum + one, 0) / all.length).toFixed(0);
+    row(`${n} screens: press to paint (durable, planned, handed on), p50 / p99`, `${percentiles(took.napped)} (n=${took.napped.length})`);
+    row(`${n} screens: of it until the press is durable, p50 / p99`, percentiles(took.durable));
+    row(`${n} subscribers: mosquitto, the same bytes, QoS 0, p50 / p99`, percentiles(took[0]));
+    row(`${n} subscribers: mosquitto, the same bytes, QoS 1, p50 / p99`, percentiles(took[1]));
+    row(`  bytes of a press: asked, answered, patch to each screen, mean`, `${mean(bytes.asked)}, ${mean(bytes.answered)}, ${mean(bytes.patch)}`);
+    for (const { socket } of screens) socket.terminate();
+    for (const { mqtt } of [...subscribers[0], ...subscribers[1], { mqtt: publisher }]) mqtt.close();
+    cook.socket.terminate();
+  } finally {
+    broker.kill("SIGTERM");
+    rmSync(folder, { recursive: true, force: true });
+    await napped.remove();
+  }
+}
+
+const only = process.env.ONLY ?? "";
+if (only === "" || only === "press") await pressToPaint();
+if (only === "" || only === "throughput") await throughput();
+if (only === "" || only === "fan") for (const n of [10, 50, 200]) await fanOut(n, Number(process.env.PRESSES ?? 100));
+if (only === "" || only === "restart") await restart();
 const width = Math.max(...rows.map(([what]) => what.length));
 for (const [what, value] of rows) console.log(what.padEnd(width + 2) + value);
 process.exit(0);

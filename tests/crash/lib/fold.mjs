@@ -53,6 +53,16 @@ export function fold(events, last_step = () => undefined) {
       for (const plate of pans.get(b.pan).by_finish) pans.get(b.pan).plated.delete(plate);
       pans.get(b.pan).by_finish.clear();
     },
+    // The plate is to be there again, and what was cooked for it is thrown away.
+    refire_ordered: (b) => {
+      gone.delete(key(b.plate));
+      for (const [id, pan] of pans) {
+        if (!b.components.includes(pan.component)) continue;
+        pan.plates.delete(key(b.plate));
+        pan.plated.delete(key(b.plate));
+        if (pan.plates.size === 0) pans.delete(id);
+      }
+    },
     plate_gone: (b) => gone.set(key(b.plate), b.at_ms),
     plate_back: (b) => gone.delete(key(b.plate)),
   };
