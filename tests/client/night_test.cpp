@@ -270,7 +270,7 @@ struct VirtualKitchen {
     plan = std::move(fresh);
     for (const auto& [name, document] : wire::build_screens(state, *plan, now).documents) {
       if (name == "pass") pass = read_pass(document);
-      if (name != "pass") stations[name.substr(8)] = read_station(document);
+      if (name.starts_with("station:")) stations[name.substr(8)] = read_station(document);
     }
   }
 };

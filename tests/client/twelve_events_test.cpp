@@ -126,7 +126,7 @@ class Service {
     plan_ = std::move(fresh);
     for (const auto& [name, document] : wire::build_screens(state, *plan_, now).documents) {
       if (name == "pass") pass = read_pass(document);
-      if (name != "pass") stations[name.substr(8)] = read_station(document);
+      if (name.starts_with("station:")) stations[name.substr(8)] = read_station(document);
     }
     const std::string orphan = orphan_move(state, stations);
     INFO(clock_text(now));
