@@ -3,18 +3,24 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include <boost/asio/executor_work_guard.hpp>
 #include <boost/asio/posix/stream_descriptor.hpp>
+#include <boost/asio/post.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
+#include <boost/asio/thread_pool.hpp>
 #include <chrono>
 #include <csignal>
 #include <random>
 
 #include "client/connection.hpp"
 #include "client/draw.hpp"
+#include "client/floor.hpp"
+#include "client/http.hpp"
 #include "client/kept_file.hpp"
 #include "client/screen.hpp"
 #include "client/session.hpp"
+#include "common/kitchen/load.hpp"
 
 namespace nappe::client {
 namespace {
@@ -23,6 +29,8 @@ namespace asio = boost::asio;
 using Failure = boost::system::error_code;
 
 constexpr std::chrono::milliseconds draw_every{100};
+// A line is asked about when nobody has typed for so long.
+constexpr double draft_ms = 400;
 // Eight exchanges quickly, so that the first second is already true; then now and then.
 constexpr int quick_exchanges = 8;
 constexpr double quick_ms = 200;
@@ -47,6 +55,9 @@ class Shown {
   virtual void say(const std::string& sentence, Times now) = 0;
   virtual bool quit() const = 0;
   virtual Grid draw(Times now, Size size, const Look& look) const = 0;
+  /// A line about which the server should be asked what sending it would mean; empty: none.
+  virtual std::string draft_wanted() const { return {}; }
+  virtual void drafted(const std::string&, int, const std::string&) {}
 };
 
 template <class Model, class Document, Document (*read)(const nlohmann::json&),
@@ -68,8 +79,10 @@ class ShownAs : public Shown {
   bool quit() const override { return model_.quit; }
   Grid draw(Times now, Size size, const Look& look) const override { return paint(model_, now, size, look); }
 
- private:
+ protected:
   Model model_;
+
+ private:
   std::string screen_;
   std::string device_;
 };
@@ -77,12 +90,26 @@ class ShownAs : public Shown {
 using ShownStation = ShownAs<StationModel, StationScreen, read_station, draw_station>;
 using ShownPass = ShownAs<PassModel, PassScreen, read_pass, draw_pass>;
 
+class ShownFloor : public ShownAs<FloorModel, FloorScreen, read_floor, draw_floor> {
+ public:
+  using ShownAs::ShownAs;
+  std::string draft_wanted() const override {
+    const bool known = model_.draft && model_.draft->line == model_.line;
+    return known || !model_.link.up || !read_line(model_).whole ? std::string() : model_.line;
+  }
+  void drafted(const std::string& line, int status, const std::string& body) override {
+    const Duration offset = model_.screen ? model_.screen->service.utc_offset : Duration::zero();
+    model_.draft = read_draft(line, status, body, offset);
+  }
+};
+
 class Live {
  public:
   Live(Shown& shown, Screen& screen, KeptFile file, const LiveOptions& options)
       : shown_(shown),
         screen_(screen),
         file_(std::move(file)),
+        server_(options.server),
         by_(options.by.empty() ? shown.device() : options.by),
         look_(screen.utf8() ? blocks() : plain()),
         session_(shown.device(), {shown.screen()}, hears()),
@@ -164,7 +191,24 @@ class Live {
     link_changed();
   }
 
+  // On a thread of its own, so that no key waits for the server.
+  void ask_draft() {
+    const std::string line = shown_.draft_wanted();
+    if (line.empty() || drafting_ || steady_ms() - typed_ms_ < draft_ms) return;
+    drafting_ = true;
+    asio::post(asking_, [this, line, work = asio::make_work_guard(io_)] {
+      const auto answer = http_ask(server_, "POST", "/draft", line, {{"Content-Type", "text/plain; charset=utf-8"}},
+                                   std::chrono::seconds(3));
+      asio::post(io_, [this, line, answer] {
+        drafting_ = false;
+        if (answer) shown_.drafted(line, answer->status, answer->body);
+        dirty_ = true;
+      });
+    });
+  }
+
   void press(Key key) {
+    typed_ms_ = steady_ms();
     for (Ask& ask : shown_.press(key, now())) {
       const Instant at = ask.at.value_or(now().kitchen);
       Kept kept{fmt::format("{}-{}", id_stem_, ++ids_made_), by_, to_ms(at), std::move(ask), false};
@@ -215,6 +259,7 @@ class Live {
       next_exchange_ms_ = steady + (exchanges_ < quick_exchanges ? quick_ms : slow_ms);
       connection_.send(session_.tick(steady));
     }
+    ask_draft();
     draw();
     const auto turn =
         std::chrono::milliseconds(static_cast<std::int64_t>(session_.clock().until_next_second(steady)) + 1);
@@ -234,6 +279,7 @@ class Live {
   Shown& shown_;
   Screen& screen_;
   KeptFile file_;
+  Address server_;
   std::string by_;
   Look look_;
   asio::io_context io_{1};
@@ -250,6 +296,9 @@ class Live {
   bool dirty_ = true;
   bool stopped_ = false;
   bool turned_away_ = false;
+  bool drafting_ = false;
+  double typed_ms_ = 0;
+  asio::thread_pool asking_{1};  // Last: joined before the rest goes.
 };
 
 Status show(Shown& shown, const LiveOptions& options) {
@@ -279,6 +328,20 @@ Status show_pass(const LiveOptions& options) {
   PassModel model;
   model.by = options.by;
   ShownPass shown(std::move(model), "pass", "pass screen");
+  return show(shown, options);
+}
+
+Status show_floor(const LiveOptions& options) {
+  const auto answer = http_ask(options.server, "GET", "/kitchen");
+  if (!answer) return answer.error();
+  if (answer->status == 401) return Error{Errc::forbidden, problem_sentence(*answer)};
+  if (answer->status != 200) return Error{Errc::unavailable, problem_sentence(*answer)};
+  auto kitchen = kitchen::from_document(answer->body);
+  if (!kitchen)
+    return Error{Errc::unavailable, "the server's card cannot be read: is this nappe as new as the server?"};
+  FloorModel model;
+  model.kitchen = std::make_shared<const kitchen::Kitchen>(std::move(*kitchen.value));
+  ShownFloor shown(std::move(model), "floor", "floor screen");
   return show(shown, options);
 }
 

@@ -19,5 +19,7 @@ struct LiveOptions {
 Status show_station(const std::string& station, const LiveOptions& options);
 /// Shows the run-in.
 Status show_pass(const LiveOptions& options);
+/// Shows the floor: order entry. The house's card is asked for first.
+Status show_floor(const LiveOptions& options);
 
 }  // namespace nappe::client

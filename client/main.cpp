@@ -58,14 +58,15 @@ int run_screen(const Said& said, const Address& server, const std::string& what)
     const auto paired = let_in(server, what, needed);
     if (!paired) return sentence(paired.error());
     options.server.token = paired->token;
+    const bool floor = what == "floor" || (what == "screen" && paired->role == "floor");
     const bool pass = what == "pass" || (what == "screen" && paired->station.empty());
     const std::string station = what == "screen" ? paired->station : said.station;
-    if (!pass && !paired->station.empty() && paired->station != station) {
+    if (!pass && !floor && !paired->station.empty() && paired->station != station) {
       return sentence({Errc::conflict, fmt::format("this screen is paired as station {}: show that, or end its pairing "
                                                    "(nappe devices revoke '{}') and pair it anew",
                                                    paired->station, paired->name)});
     }
-    const Status shown = pass ? show_pass(options) : show_station(station, options);
+    const Status shown = floor ? show_floor(options) : pass ? show_pass(options) : show_station(station, options);
     if (shown) return 0;
     if (shown.error().code != Errc::forbidden) return sentence(shown.error());
   }
@@ -78,13 +79,15 @@ void add_screens(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs
   CLI::App* station = app.add_subcommand("station", "show a station's hand list");
   station->add_option("ID", said.station, "the station: garnish, sauce, ...")->required();
   CLI::App* pass = app.add_subcommand("pass", "show the run-in of the pass");
+  CLI::App* floor = app.add_subcommand("floor", "take orders: one line of typing, and what it would mean");
   CLI::App* screen_of = app.add_subcommand("screen", "show whatever the pass says that this device is");
-  for (CLI::App* screen : {station, pass, screen_of}) {
+  for (CLI::App* screen : {station, pass, floor, screen_of}) {
     screen->add_option("--as", said.by, "who presses: goes into the record");
     screen->add_flag("--no-colour", said.no_colour, "show the one coloured thing without colour (also NO_COLOR=1)");
   }
   runs[station] = [](const Said& s, const Address& server) { return run_screen(s, server, "station:" + s.station); };
   runs[pass] = [](const Said& s, const Address& server) { return run_screen(s, server, "pass"); };
+  runs[floor] = [](const Said& s, const Address& server) { return run_screen(s, server, "floor"); };
   runs[screen_of] = [](const Said& s, const Address& server) { return run_screen(s, server, "screen"); };
 }
 

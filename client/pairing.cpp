@@ -76,7 +76,7 @@ bool terminal_utf8() {
 std::string example_for(const std::string& what) {
   constexpr std::string_view station = "station:";
   if (what.starts_with(station)) return "station " + what.substr(station.size());
-  return what == "pass" ? "pass" : "station garnish";
+  return what == "pass" || what == "floor" ? what : "station garnish";
 }
 
 // Asks until somebody has said what this device is.

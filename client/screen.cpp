@@ -163,6 +163,9 @@ std::vector<Key> Screen::keys() {
       case KEY_RIGHT:
         out.push_back(key(Special::right));
         break;
+      case KEY_BACKSPACE:
+        out.push_back(key(U'\b'));
+        break;
       case KEY_ENTER:
         out.push_back(key(Special::enter));
         break;

@@ -16,7 +16,9 @@
 #include "common/wire/parse.hpp"
 #include "server/access.hpp"
 #include "server/api_documents.hpp"
+#include "server/draft.hpp"
 #include "server/engine.hpp"
+#include "server/guarded.hpp"
 #include "server/hub.hpp"
 #include "server/journal.hpp"
 #include "server/log.hpp"
@@ -100,6 +102,7 @@ const std::vector<Api::Route>& Api::routes() {
                                          {"GET", "/screens/", &Api::get_screen},
                                          {"POST", "/tickets", &Api::post_ticket},
                                          {"GET", "/tickets/", &Api::get_ticket},
+                                         {"POST", "/draft", &Api::post_draft},
                                          {"POST", "/commands", &Api::post_command},
                                          {"GET", "/events", &Api::get_events},
                                          {"GET", "/record", &Api::get_record},
@@ -339,6 +342,26 @@ Task<HttpResponse> Api::post_ticket(Call call) {
       json_response({{"ticket", answer->ticket}, {"table", answer->table}, {"says", answer->says}}, 201);
   response.headers.emplace_back("Location", fmt::format("/tickets/{}", answer->ticket));
   co_return response;
+}
+
+Task<HttpResponse> Api::post_draft(Call call) {
+  if (!may_write(*call.who)) co_return problem_response(too_many_writes);
+  TicketRequest ticket;
+  if (const auto wrong = read_ticket_request(call.request, call.target, ticket)) {
+    co_return problem_response(wrong->error, wrong->status);
+  }
+  const bool readable = co_await settled();
+  if (!readable) co_return failed();
+  auto order = ticket.order ? Result<line::Order>(*ticket.order) : read_line(ticket.line);
+  if (!order) co_return problem_response(order.error());
+  const line::State& state = parts_.engine.state();
+  const line::Action send = line::SendTicket{*order};
+  if (const Status may = may_ask(*call.who, send, state); !may) co_return problem_response(may.error());
+  const auto drafted =
+      guarded("draft", [&] { return draft_document(state, *order, parts_.engine.now(), parts_.plan_of); });
+  if (!drafted) co_return problem_response(drafted.error());
+  if (!*drafted) co_return problem_response(drafted->error());
+  co_return json_response(**drafted);
 }
 
 Result<line::Order> Api::read_line(const std::string& line) const {

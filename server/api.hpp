@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "common/plan/plan.hpp"
 #include "server/answer.hpp"
 #include "server/http.hpp"
 #include "server/net.hpp"
@@ -31,6 +32,8 @@ struct ApiParts {
   std::function<Result<std::string>()> kitchen_document;  ///< Of the house's folder, while no service has been opened.
   /// One line as the floor types it, to an order of this kitchen.
   std::function<Result<line::Order>(const std::string& line, const kitchen::Kitchen& kitchen)> read_ticket_line;
+  /// A plan of another state than the one shown, for looking ahead.
+  std::function<plan::Plan(const line::State& state, Instant now)> plan_of;
   std::function<std::string(const std::string& size)> paper;  ///< The paper line, "roll" or "a4".
   std::string web_folder;
   bool demo = false;  ///< Whether the clock may be set.
@@ -75,6 +78,7 @@ class Api {
   Task<HttpResponse> get_screen(Call call);
   Task<HttpResponse> get_ticket(Call call);
   Task<HttpResponse> post_ticket(Call call);
+  Task<HttpResponse> post_draft(Call call);
   Task<HttpResponse> post_command(Call call);
   Task<HttpResponse> get_events(Call call);
   Task<HttpResponse> get_record(Call call);

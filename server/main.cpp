@@ -265,8 +265,11 @@ int serve(const Config& config, const std::set<std::string>& stations, Journals 
   running = &engine.clock();
   if (const auto replayed = engine.replay(); !replayed) return give_up(replayed.error());
   const auto paper = [&board, &engine](const std::string& size) { return paper_of(board, engine, size); };
-  ApiParts api_parts{engine,   *gate->access,          hub,   *journals.reader,  metrics,
-                     document, line::read_ticket_line, paper, config.web_folder, config.demo};
+  plan::Planner drafts;
+  const auto plan_of = [&](const line::State& state, Instant now) { return drafts.make(state, now, &display.plan()); };
+  ApiParts api_parts{
+      engine, *gate->access,     hub,        *journals.reader, metrics, document, line::read_ticket_line, plan_of,
+      paper,  config.web_folder, config.demo};
   Api api(std::move(api_parts));
   house = std::make_unique<House>(
       House{api, *gate->access, {engine, hub, metrics}, {}, tls.get(), is_loopback(config.listen)});

@@ -82,6 +82,12 @@ export class FakeServer {
 
   serve(request, response) {
     const path = new URL(request.url, "http://here").pathname;
+    if (path === "/events") {
+      const after = Number(new URL(request.url, "http://here").searchParams.get("after"));
+      const events = (this.events ?? []).filter((event) => event.seq > after);
+      response.writeHead(200, { "Content-Type": "application/json" }).end(JSON.stringify(events));
+      return;
+    }
     const file = join(this.root, normalize(path === "/" ? "/index.html" : path));
     try {
       if (!file.startsWith(this.root) || !statSync(file).isFile()) throw new Error("no such file");

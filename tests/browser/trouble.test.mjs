@@ -175,3 +175,39 @@ test("every target of the hand and of the order page is at least 44 px high", { 
   await page.locator(".order-tables button").nth(2).click();
   assert.deepEqual(await low(), []);
 });
+
+test("a table's whole story, out of the record: its own and nobody else's", { skip }, async (t) => {
+  const { page, server } = await open(t, { evening: evening() });
+  const told = (seq, name, body) => ({ seq, at_ms: start_ms - (100 - seq) * minute, at: "", command_id: "", name, body });
+  server.events = [
+    told(1, "ticket_sent", { ticket: 4, version: "v", order: {} }),
+    told(2, "ticket_sent", { ticket: 5, version: "v", order: {} }),
+    told(3, "course_fired", { ticket: 4, course: "starters", meet_ms: start_ms - 80 * minute }),
+    told(4, "pan_opened", { pan: 3, plates: [{ ticket: 4, course: "starters", position: 1 }] }),
+    told(5, "course_gone", { ticket: 4, course: "starters", at_ms: 0, spread_ms: 18_000, late_ms: 130_000 }),
+    told(6, "allergy_told", { ticket: 4, position: 4, allergies: ["gluten"] }),
+    told(7, "plate_blocked", {
+      plate: { ticket: 4, course: "mains", position: 4 },
+      component: "jus",
+      allergen: "wheat",
+    }),
+    told(8, "table_paused", { ticket: 4, why: "speech", until_ms: start_ms }),
+  ];
+  await openHand(page);
+  await page.getByRole("button", { name: "story" }).click();
+  await page.waitForSelector(".story li");
+  const lines = await page.locator(".story li").allInnerTexts();
+  assert.deepEqual(
+    lines.map((line) => line.replace(/\s+/g, " ")),
+    [
+      "18:44 ordered",
+      "18:46 starters fired for 19:03",
+      "18:48 starters gone, spread 18 s, 2 min late",
+      "18:49 position 4 told: no gluten",
+      "18:50 position 4, mains blocked: jus holds wheat",
+      "18:51 speech until about 20:23",
+    ],
+  );
+  await page.keyboard.press("Escape");
+  assert.equal(await page.locator(".story").count(), 0);
+});

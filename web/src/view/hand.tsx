@@ -1,9 +1,11 @@
 // What the hand does with one course: its plates by position, and what can be asked of it.
 
+import { useState } from "preact/hooks";
 import { labels, offered, type Verb } from "../actions.ts";
 import type { Refusal } from "../store.ts";
 import type { Action, Course, Keyed, Lender, Plate, Table } from "../wire.ts";
 import { awayText, brief, clockText, list, minutesText, wordText } from "../words.ts";
+import { StoryView } from "./story.tsx";
 import { Carried, PlateTrouble, TableTrouble, tableWords } from "./trouble.tsx";
 
 export function RefusalView(props: {
@@ -153,6 +155,7 @@ export function Hand(props: {
 }) {
   const { table, course, course_id, now_ms, but, minutes } = props;
   const courses = Object.entries(table.courses).sort(([, a], [, b]) => a.order - b.order);
+  const [telling, setTelling] = useState(false);
   const alone = but.length === 1 ? but[0] : undefined;
   const plate = alone === undefined ? undefined : course.plates[alone];
   const again = plate !== undefined && course.state !== "waiting";
@@ -173,6 +176,9 @@ export function Hand(props: {
             ))}
           </nav>
         )}
+        <button type="button" class="tell" onClick={() => setTelling(true)}>
+          story
+        </button>
         <button type="button" class="close" onClick={props.onClose} aria-label="close">
           ×
         </button>
@@ -224,6 +230,7 @@ export function Hand(props: {
         </div>
         {!again && course.state !== "gone" && <TableTrouble table={table} onAsk={props.onAsk} />}
       </div>
+      {telling && <StoryView table={table.table} ticket={table.ticket} onClose={() => setTelling(false)} />}
     </section>
   );
 }

@@ -1,0 +1,21 @@
+#pragma once
+// What sending a ticket would mean, before it is sent: when it could be, what to tell the table, whose hands it fills.
+
+#include <functional>
+#include <nlohmann/json.hpp>
+
+#include "common/line/state.hpp"
+#include "common/plan/plan.hpp"
+#include "common/result.hpp"
+
+namespace nappe::server {
+
+using PlanOf = std::function<plan::Plan(const line::State& state, Instant now)>;
+
+/// {plates, course, could_ms, word_ms, load: station -> {name, from_ms, before, after}} of the order sent and its first
+/// course fired now, among all that is fired already. `load` names the stations whose fullest quarter this ticket
+/// raises by a tenth or more, and only slots it raises. The refusal is the one that sending would get. Changes nothing.
+Result<nlohmann::json> draft_document(const line::State& state, const line::Order& order, Instant now,
+                                      const PlanOf& plan_of);
+
+}  // namespace nappe::server
