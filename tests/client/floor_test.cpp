@@ -115,7 +115,7 @@ TEST_CASE("a line that is not whole draws what reads of it and says what is wron
   CHECK(model.line.empty());
 }
 
-TEST_CASE("23: the time is on the screen while the line is the one it was told for, and goes when another table is sent") {
+TEST_CASE("23: the time stands while the line is the one it was told for, and goes when another table is sent") {
   FloorModel model = floor_of_larkfold();
   type(model, "8: 1e 2m");
   model.draft = read_draft("8: 1e 2m", 200,

@@ -97,6 +97,22 @@ test("a ticket as a line: 201, where it is, and what was understood", async () =
   assert.deepEqual(read.body.courses[0].plates.map((p) => [p.position, p.dish]), [[1, "egg"], [2, "toast"], [3, "toast"]]);
 });
 
+test("a draft: what sending a ticket would mean, and nothing is sent", async () => {
+  const line = { "Content-Type": "text/plain" };
+  const before = (await call("GET", "/record")).body.events;
+  const draft = await post("/draft", "2: 1e 2t", line);
+  assert.equal(draft.status, 200);
+  assert.equal(draft.body.plates, 2);
+  assert.ok(draft.body.word_ms >= draft.body.could_ms);
+  assert.equal((await call("GET", "/record")).body.events, before);
+  assert.equal((await post("/draft", "2: 1", line)).status, 400);
+  assert.equal((await post("/draft", "99: 1e", line)).status, 404);
+  assert.equal((await post("/draft", "2: 1e", { "Content-Type": "text/html" })).status, 415);
+  assert.equal((await command({ set_left: { dish: "toast", left: 0 } })).status, 200);
+  assert.equal((await post("/draft", "2: 1t", line)).status, 409);
+  assert.equal((await command({ set_left: { dish: "toast" } })).status, 200);
+});
+
 test("a ticket as JSON, with a line or an order", async () => {
   const headers = () => ({ ...json, "Idempotency-Key": `"${crypto.randomUUID()}"` });
   assert.equal((await post("/tickets", { line: "1: 1t", by: "Wren" }, headers())).status, 201);
@@ -268,7 +284,7 @@ test("too many writes at once over HTTP", async (t) => {
   const busy = await serving(t);
   const agent = new Agent({ keepAlive: true, maxSockets: 50 });
   const flood = (path) => Array.from({ length: 1800 }, () => ask(busy.base, "POST", path, { headers: json, body: "{", agent }));
-  for (const path of ["/commands", "/tickets"]) {
+  for (const path of ["/commands", "/tickets", "/draft"]) {
     const answers = await Promise.all(flood(path));
     for (const answer of answers) described.check("POST", path, answer.status, answer.headers["content-type"], answer.text);
     const turned = answers.filter((a) => a.status === 429);
@@ -310,6 +326,7 @@ test("after a disk fault nothing is taken, everybody is told, and a new start ha
   assert.equal((await call("GET", `/tickets/${kept.ticket}`, {}, broken)).status, 503);
   assert.equal((await ticket("2: 1t", undefined, {}, broken)).status, 503);
   assert.equal((await command({ set_left: { dish: "toast", left: 4 } }, undefined, broken)).status, 503);
+  assert.equal((await post("/draft", "2: 1t", { "Content-Type": "text/plain" }, broken)).status, 503);
   assert.equal((await post("/demo/clock", { rate: 2 }, json, broken)).status, 503);
   assert.equal(live.screens.pass.number, number, "nothing undurable is ever shown");
   assert.match((await ask(broken.base, "GET", "/metrics")).text, /napped_journal_failed 1/);
@@ -342,6 +359,7 @@ test("pairing: asked, answered, fetched, ended", async (t) => {
   await call("GET", "/pair", { headers: by(asked.secret) }, gated);
   assert.equal((await say(gated.token, { word: asked.word, role: "station", station: "stove" })).status, 201);
   const { token } = (await call("GET", "/pair", { headers: by(asked.secret) }, gated)).body;
+  assert.equal((await post("/draft", "2: 1t", { "Content-Type": "text/plain", ...by(token) }, gated)).status, 403);
   assert.equal((await call("GET", "/pair", { headers: by(asked.secret) }, gated)).status, 404);
   assert.equal((await call("GET", "/me", { headers: by(token) }, gated)).body.station, "stove");
   assert.equal((await call("GET", "/me", {}, gated)).status, 401);
