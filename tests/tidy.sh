@@ -28,7 +28,7 @@ includes_only() {
 
 includes_only kitchen "food"
 includes_only food ""
-includes_only line "kitchen"
+includes_only line "kitchen food"
 includes_only plan "kitchen line"
 includes_only mise "kitchen food line plan"
 includes_only rehearse "kitchen line plan"

@@ -32,7 +32,8 @@ class Applier {
     if (!loaded) does_not_fit("kitchen " + e.version + ": " + kitchen::to_string(loaded.faults.front()));
     auto kitchen = std::make_shared<const kitchen::Kitchen>(std::move(*loaded.value));
     if (s_.service == ServiceState::closed) {
-      const State fresh;
+      State fresh;
+      if (s_.kept) fresh.kept = std::make_shared<const Record>(carried_over(*s_.kept, at_));
       s_ = fresh;
       s_.service = ServiceState::open;
       s_.opened = at_;
@@ -367,6 +368,7 @@ class Applier {
     alert.step = e.step;
     alert.round = e.round;
     alert.plate = e.plate;
+    alert.batch = e.batch;
     alert.raised = from_ms(e.at_ms);
     s_.alerts[e.alert] = alert;
     s_.alerts_made = std::max(s_.alerts_made, number(e.alert));
@@ -378,6 +380,9 @@ class Applier {
   void operator()(const AlertCleared& e) {
     if (s_.alerts.erase(e.alert) == 0) does_not_fit("no such alert");
   }
+  // Those of the record are made true by apply_record.
+  template <class OfTheRecord>
+  void operator()(const OfTheRecord&) {}
 
  private:
   static void erase_portion(Pan& p, const PlateKey& plate) {
@@ -436,7 +441,13 @@ class Applier {
 }  // namespace
 
 void apply(State& state, const Event& event) {
-  std::visit(Applier(state, event.at), event.what);
+  if (concerns_record(event.what)) {
+    auto next = std::make_shared<Record>(state.record());
+    apply_record(*next, event.what, event.at);
+    state.kept = std::move(next);
+  } else {
+    std::visit(Applier(state, event.at), event.what);
+  }
   state.now = event.at;
 }
 

@@ -7,6 +7,7 @@
 #include <variant>
 #include <vector>
 
+#include "common/line/batch_command.hpp"
 #include "common/line/ids.hpp"
 #include "common/line/order.hpp"
 #include "common/time.hpp"
@@ -265,11 +266,16 @@ BOOST_DESCRIBE_STRUCT(JoinPans, (), (from, into))
 BOOST_DESCRIBE_STRUCT(Acknowledge, (), (alert))
 BOOST_DESCRIBE_STRUCT(Shelve, (), (alert, until_ms))
 
-using Action =
-    std::variant<OpenService, CloseService, SetHands, SetLeft, SendTicket, ChangePlate, TellAllergy, CancelTicket,
-                 ChangeTicket, MovePositions, MoveTable, SplitTable, MergeTables, Speech, TableUp, TableBack, Pace,
-                 GuessClear, Fire, Hold, Release, MoveMeet, Gone, BringBack, Refire, Borrow, ClearPlate, StartStep,
-                 FinishStep, OneMore, ItsThere, PlatePortion, Undo, JoinPans, Acknowledge, Shelve>;
+using Action = std::variant<OpenService, CloseService, SetHands, SetLeft, SendTicket, ChangePlate, TellAllergy,
+                            CancelTicket, ChangeTicket, MovePositions, MoveTable, SplitTable, MergeTables, Speech,
+                            TableUp, TableBack, Pace, GuessClear, Fire, Hold, Release, MoveMeet, Gone, BringBack,
+                            Refire, Borrow, ClearPlate, StartStep, FinishStep, OneMore, ItsThere, PlatePortion, Undo,
+                            JoinPans, Acknowledge, Shelve, MakeBatch, SplitBatch, MixBatches, MoveBatch, OpenBatch,
+                            LabelBatch, CountBatch, StartChill, TakeReading, ReheatBatch, ThrowBatch, KeepBatch,
+                            NoteBatch, CorrectReading, CheckProbe, WriteHandover, AnswerHandover>;
+
+/// Whether the action concerns the record (batch_command.hpp): it may be asked while no service is open.
+bool concerns_record(const Action& action);
 
 /// An action with who asks it and when the key was pressed (which may be long before it arrives).
 struct Command {

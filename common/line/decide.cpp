@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <set>
 
+#include "common/line/batches.hpp"
+
 namespace nappe::line {
 namespace {
 
@@ -121,13 +123,25 @@ void give_letters(const State& state, const std::vector<const Pan*>& pans, Happe
   }
 }
 
+bool concerns_record(const Action& action) {
+  static const std::size_t first = Action(MakeBatch{}).index();
+  return action.index() >= first;
+}
+
+bool concerns_record(const Happening& happening) {
+  static const std::size_t first = Happening(RulesAdopted{}).index();
+  return happening.index() >= first;
+}
+
 Result<std::vector<Event>> decide(const State& state, const Command& command, Instant now) {
   const bool opens = std::holds_alternative<OpenService>(command.action);
-  if (state.service == ServiceState::closed && !opens)
+  const bool record = concerns_record(command.action);
+  if (state.service == ServiceState::closed && !opens && !(record && state.kitchen))
     return Error{Errc::conflict, "no service is open: open one first"};
   const Asked asked{state, command.by, pressed_at(state, command, now), now};
   Decision decision = std::visit([&](const auto& action) { return decide_on(asked, action); }, command.action);
   if (!decision) return decision.error();
+  if (!record) add_drawn(state, *decision);
   std::vector<Event> events;
   events.reserve(decision->size());
   for (Happening& happening : *decision) events.push_back({now, std::move(happening)});

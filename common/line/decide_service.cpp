@@ -39,6 +39,12 @@ Decision decide_on(const Asked& asked, const CloseService& action) {
         fmt::format("{} courses have not gone ({}{}): say it again to close all the same", open.size(),
                     fmt::join(open.begin(), open.begin() + std::min<std::ptrdiff_t>(3, std::ssize(open)), ", "),
                     open.size() > 3 ? ", ..." : "")};
+  std::vector<std::string> undecided;
+  for (const auto& [id, batch] : asked.state.record().batches)
+    if (batch.there() && !batch.fate) undecided.push_back(id);
+  if (!undecided.empty())
+    return Error{Errc::refused, fmt::format("the night cannot close: nobody has said keep, cool or throw for {}",
+                                            fmt::join(undecided, ", "))};
   return Happenings{ServiceClosed{}};
 }
 

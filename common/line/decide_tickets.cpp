@@ -5,6 +5,7 @@
 
 #include "common/kitchen/allergen.hpp"
 #include "common/kitchen/menu.hpp"
+#include "common/line/batches.hpp"
 #include "common/line/decide.hpp"
 #include "common/line/ticket_line.hpp"
 
@@ -22,6 +23,27 @@ Status check_left(const State& state, const std::map<std::string, int>& wanted, 
       return Error{Errc::refused, fmt::format("{} is off: table {} must choose again", name, table)};
     return Error{Errc::refused, fmt::format("only {} {} {} left that nobody has been promised; table {} asks for {}",
                                             left->second, name, left->second == 1 ? "is" : "are", table, portions)};
+  }
+  return Done{};
+}
+
+// So do the counted batches its components are drawn from.
+Status check_batches(const State& state, const std::map<std::string, int>& wanted, const std::string& table) {
+  if (state.record().batches.empty()) return Done{};
+  std::map<std::string, int> components;
+  for (const auto& [dish, portions] : wanted) {
+    const auto* known = state.kitchen->find_dish(dish);
+    if (known == nullptr) continue;
+    for (const kitchen::Part& part : known->parts) components[part.component] += portions;
+  }
+  for (const auto& [component, portions] : components) {
+    const auto left = portions_unpromised(state, component);
+    if (!left || portions <= *left) continue;
+    const std::string& name = state.kitchen->find_component(component)->name;
+    return Error{Errc::refused,
+                 fmt::format("{} of {} are left in batches fit to be used that nobody has been promised; table {} asks "
+                             "for {}: make more, count again, or choose another dish",
+                             std::max(0, *left), name, table, portions)};
   }
   return Done{};
 }
@@ -47,6 +69,7 @@ Decision decide_on(const Asked& asked, const SendTicket& action) {
   for (const CourseOrder& course : action.order.courses)
     for (const Wanted& plate : course.plates) ++wanted[plate.dish];
   if (Status fine = check_left(asked.state, wanted, action.order.table); !fine) return fine.error();
+  if (Status fine = check_batches(asked.state, wanted, action.order.table); !fine) return fine.error();
 
   const TicketId id{asked.state.tickets_made + 1};
   Happenings out{TicketSent{id, kitchen.version, action.order}};
@@ -82,8 +105,10 @@ Decision decide_on(const Asked& asked, const ChangePlate& action) {
     check.courses.push_back({action.course, {action.plate}});
     if (Status fine = check_order(check, kitchen, seats_of(asked.state, ticket)); !fine) return fine.error();
     const bool same = before != nullptr && before->wanted.dish == action.plate.dish;
-    if (!same)
+    if (!same) {
       if (Status fine = check_left(asked.state, {{action.plate.dish, 1}}, ticket.table); !fine) return fine.error();
+      if (Status fine = check_batches(asked.state, {{action.plate.dish, 1}}, ticket.table); !fine) return fine.error();
+    }
   }
 
   const auto pans = asked.state.pans_of(key);

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <limits>
 
+#include "common/line/batches.hpp"
 #include "common/line/chain.hpp"
 #include "common/line/line.hpp"
 
@@ -25,6 +26,9 @@ class Watch {
   explicit Watch(const State& state) : s_(state), next_alert_(state.alerts_made) {}
 
   std::vector<Due> collect() {
+    for (RecordDue& due : watch_record(s_)) at(due.at, std::move(due.what));
+    if (s_.service == ServiceState::closed) return std::move(due_);
+    watch_batches();
     for (const auto& [id, alert] : s_.alerts) watch_alert(alert);
     for (const auto& [id, pan] : s_.pans) {
       if (pan.finished)
@@ -95,6 +99,29 @@ class Watch {
     at(when, AlertRaised{AlertId{next_alert_ + 1}, kind, {}, pan.id, {}, 0, {}, to_ms(when)});
   }
 
+  void raise_for(AlertKind kind, const std::string& batch, const std::string& station, Instant when) {
+    const bool known = std::any_of(s_.alerts.begin(), s_.alerts.end(), [&](const auto& entry) {
+      return entry.second.kind == kind && entry.second.batch == batch;
+    });
+    if (known) return;
+    AlertRaised alert{AlertId{next_alert_ + 1}, kind, station, {}, {}, 0, {}, to_ms(when), batch};
+    if (s_.kitchen->find_station(station) == nullptr) alert.station.clear();
+    at(when, std::move(alert));
+  }
+
+  void watch_batches() {
+    for (const auto& [id, batch] : s_.record().batches)
+      if (chill_late(batch)) raise_for(AlertKind::chill_late, id, batch.station, s_.now);
+    for (const Remake& remake : remakes(s_))
+      raise_for(AlertKind::batch_ends, remake.batch->id, remake.batch->station, std::max(remake.begin, s_.now));
+    for (const auto& [id, place] : s_.record().places)
+      if (place.fault) raise_for(AlertKind::place_warm, id, {}, s_.now);
+  }
+
+  static bool chill_late(const Batch& batch) {
+    return batch.there() && batch.chilling && batch.chilling->verdict == food::word(food::ChillState::will_miss);
+  }
+
   void watch_blocked(const Ticket& ticket) {
     for (const Course& course : ticket.courses)
       for (const auto& [position, plate] : course.plates) {
@@ -132,6 +159,19 @@ class Watch {
       }
       case AlertKind::sold_out:
         return true;
+      case AlertKind::chill_late: {
+        const Batch* batch = s_.record().find(alert.batch.value_or(""));
+        return batch != nullptr && chill_late(*batch);
+      }
+      case AlertKind::batch_ends: {
+        const auto still = remakes(s_);
+        return std::any_of(still.begin(), still.end(),
+                           [&](const Remake& remake) { return remake.batch->id == alert.batch; });
+      }
+      case AlertKind::place_warm: {
+        const auto place = s_.record().places.find(alert.batch.value_or(""));
+        return place != s_.record().places.end() && place->second.fault;
+      }
     }
     return false;
   }
@@ -157,7 +197,6 @@ class Watch {
 }  // namespace
 
 std::vector<Event> elapse(const State& state, Instant now) {
-  if (state.service == ServiceState::closed) return {};
   std::vector<Event> events;
   std::uint32_t alerts = state.alerts_made;
   for (Due& due : Watch(state).collect()) {
@@ -170,7 +209,6 @@ std::vector<Event> elapse(const State& state, Instant now) {
 }
 
 std::optional<Instant> next_deadline(const State& state) {
-  if (state.service == ServiceState::closed) return std::nullopt;
   const auto due = Watch(state).collect();
   if (due.empty()) return std::nullopt;
   return due.front().at;

@@ -9,6 +9,7 @@
 #include <variant>
 #include <vector>
 
+#include "common/line/batch_event.hpp"
 #include "common/line/ids.hpp"
 #include "common/line/order.hpp"
 #include "common/time.hpp"
@@ -269,9 +270,13 @@ enum class AlertKind {
   keep_low,     ///< A finished component must leave soon.
   window_shut,  ///< A finished component is past its keep.
   allergy,      ///< A plate holds what its guest must not meet.
-  sold_out      ///< Something ordered is off.
+  sold_out,     ///< Something ordered is off.
+  chill_late,   ///< A batch will not be cold in time as it stands.
+  batch_ends,   ///< A batch that is made again in service must be made now.
+  place_warm    ///< A place batches are kept in is at fault.
 };
-BOOST_DESCRIBE_ENUM(AlertKind, step_over, rest_over, keep_low, window_shut, allergy, sold_out)
+BOOST_DESCRIBE_ENUM(AlertKind, step_over, rest_over, keep_low, window_shut, allergy, sold_out, chill_late, batch_ends,
+                    place_warm)
 struct AlertRaised {
   AlertId alert{};
   AlertKind kind = AlertKind::step_over;
@@ -281,6 +286,7 @@ struct AlertRaised {
   int round = 0;
   PlateKey plate;  ///< ticket 0: none.
   std::int64_t at_ms = 0;
+  std::optional<std::string> batch = {};  ///< Or the place, for place_warm.
 };
 struct AlertAcknowledged {
   AlertId alert{};
@@ -345,21 +351,26 @@ BOOST_DESCRIBE_STRUCT(CourseGone, (), (ticket, course, at_ms, spread_ms, late_ms
 BOOST_DESCRIBE_STRUCT(RefireOrdered, (), (plate, components, reason))
 BOOST_DESCRIBE_STRUCT(PortionLent, (), (pan, from, to))
 BOOST_DESCRIBE_STRUCT(Marked, (), (pan, step, round, mark, at_ms))
-BOOST_DESCRIBE_STRUCT(AlertRaised, (), (alert, kind, station, pan, step, round, plate, at_ms))
+BOOST_DESCRIBE_STRUCT(AlertRaised, (), (alert, kind, station, pan, step, round, plate, at_ms, batch))
 BOOST_DESCRIBE_STRUCT(AlertAcknowledged, (), (alert, by))
 BOOST_DESCRIBE_STRUCT(AlertShelved, (), (alert, until_ms, by))
 BOOST_DESCRIBE_STRUCT(AlertUnshelved, (), (alert))
 BOOST_DESCRIBE_STRUCT(AlertEscalated, (), (alert))
 BOOST_DESCRIBE_STRUCT(AlertCleared, (), (alert, why))
 
-using Happening =
-    std::variant<ServiceOpened, ServiceClosed, HandsSet, LeftSet, TicketSent, PlateChanged, AllergyTold,
-                 TicketCancelled, PositionsMoved, TableChanged, TicketSplit, TicketMerged, TablePaused, TableResumed,
-                 PaceAsked, ClearGuessed, PanOpened, LetterGiven, PanDropped, PortionsMoved, PortionFreed, CourseFired,
-                 CourseUnfired, CourseHeld, CourseReleased, MeetMoved, StepStarted, StepEnded, Pressed, StepReopened,
-                 CueMet, WordGiven, PortionPlated, PlateGone, PlateBack, PlateBlocked, PlateCleared, PlateUnblocked,
-                 CourseGone, RefireOrdered, PortionLent, Marked, AlertRaised, AlertAcknowledged, AlertShelved,
-                 AlertUnshelved, AlertEscalated, AlertCleared>;
+using Happening = std::variant<
+    ServiceOpened, ServiceClosed, HandsSet, LeftSet, TicketSent, PlateChanged, AllergyTold, TicketCancelled,
+    PositionsMoved, TableChanged, TicketSplit, TicketMerged, TablePaused, TableResumed, PaceAsked, ClearGuessed,
+    PanOpened, LetterGiven, PanDropped, PortionsMoved, PortionFreed, CourseFired, CourseUnfired, CourseHeld,
+    CourseReleased, MeetMoved, StepStarted, StepEnded, Pressed, StepReopened, CueMet, WordGiven, PortionPlated,
+    PlateGone, PlateBack, PlateBlocked, PlateCleared, PlateUnblocked, CourseGone, RefireOrdered, PortionLent, Marked,
+    AlertRaised, AlertAcknowledged, AlertShelved, AlertUnshelved, AlertEscalated, AlertCleared, RulesAdopted, BatchMade,
+    BatchSplit, BatchMoved, BatchOpened, UseBySet, BatchLabelled, BatchCounted, ReadingTaken, ReadingCorrected,
+    ChillBegun, ChillJudged, OutsideSet, BatchBlocked, BatchReheated, BatchThrown, BatchKept, BatchNoted, BatchDrawn,
+    BatchReturned, DrawnUntraced, BatchEnded, BatchPast, PlaceJudged, ProbeChecked, HandoverWritten, HandoverAnswered>;
+
+/// Whether the event belongs to the record (batch_event.hpp), which outlives its service.
+bool concerns_record(const Happening& happening);
 
 /// A happening with the kitchen time at which the line took it in.
 struct Event {

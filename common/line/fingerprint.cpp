@@ -122,6 +122,7 @@ std::string fingerprint(const State& state) {
     h.add(static_cast<std::int64_t>(alert.kind));
     h.add(to_ms(alert.raised));
     h.add(alert.answered * 2 + alert.escalated);
+    if (alert.batch) h.add(*alert.batch);
     h.add(alert.shelved_until);
   }
   for (const auto& [station, press] : state.presses) {
@@ -134,6 +135,9 @@ std::string fingerprint(const State& state) {
   h.add(state.tickets_made);
   h.add(state.pans_made);
   h.add(state.alerts_made);
+  if (state.kept) {
+    for (const std::string& line : in_lines(*state.kept)) h.add(line);
+  }
   return h.text();
 }
 

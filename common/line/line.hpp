@@ -17,6 +17,11 @@ namespace nappe::line {
 /// than what it follows. Refusals are one sentence for the person who pressed.
 Result<std::vector<Event>> decide(const State& state, const Command& command, Instant now);
 
+/// The event by which these rules (texts of the rule set's file and of the house's own, which may be empty) come to
+/// hold; nothing if they hold already. `digest` tells texts apart. `invalid` or `refused` as food::with_house says.
+Result<std::optional<Event>> adopt_rules(const State& state, const std::string& rule_set, const std::string& house,
+                                         const std::string& digest, Instant now);
+
 /// What time alone makes happen by `now`: marks, alerts, alerts going to the pass, shelves ending.
 std::vector<Event> elapse(const State& state, Instant now);
 

@@ -20,6 +20,11 @@ std::vector<std::string> in_order(std::vector<std::string> names) {
   return names;
 }
 
+const Record& State::record() const {
+  static const Record none;
+  return kept ? *kept : none;
+}
+
 int Pan::portions_in() const { return begun() ? cooked : static_cast<int>(portions.size()); }
 
 const Run* Pan::running() const {

@@ -10,6 +10,7 @@
 
 #include "common/kitchen/kitchen.hpp"
 #include "common/line/event.hpp"
+#include "common/line/record.hpp"
 
 namespace nappe::line {
 
@@ -133,6 +134,7 @@ struct Alert {
   std::string step;
   int round = 0;
   PlateKey plate;
+  std::optional<std::string> batch;
   Instant raised{};
   bool answered = false;
   bool escalated = false;
@@ -167,7 +169,12 @@ struct State {
   std::uint32_t pans_made = 0;
   std::uint32_t alerts_made = 0;
   Instant now{};  ///< Of the last event.
+  /// What the kitchen made ahead and read; outlives the service. Null: nothing yet. Shared, so that a copy of the state
+  /// for a plan costs nothing; apply() puts a new one in its place.
+  std::shared_ptr<const Record> kept;
 
+  /// The record, empty while there is none.
+  [[nodiscard]] const Record& record() const;
   [[nodiscard]] const Ticket* find_ticket(TicketId id) const;
   [[nodiscard]] const Pan* find_pan(PanId id) const;
   [[nodiscard]] const Plate* find_plate(const PlateKey& key) const;

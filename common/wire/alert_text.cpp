@@ -35,8 +35,14 @@ int rank_of(AlertKind kind) {
       return 4;
     case AlertKind::sold_out:
       return 5;
+    case AlertKind::chill_late:
+      return 6;
+    case AlertKind::batch_ends:
+      return 7;
+    case AlertKind::place_warm:
+      return 8;
   }
-  return 6;
+  return 9;
 }
 
 // "table 8", "tables 10, 12"
@@ -135,6 +141,30 @@ Words sold_out(const View& view, const Alert& alert, const line::Ticket& ticket)
           fmt::format("ask table {} to choose again", ticket.table)};
 }
 
+Words chill_late(const line::Batch& batch) {
+  return {
+      fmt::format("{}: {}", batch.id, batch.chilling ? batch.chilling->says : std::string("will not be cold in time")),
+      "split it, stir it or use ice, and read it again"};
+}
+
+Words batch_ends(const View& view, const line::Batch& batch) {
+  return {fmt::format("{} ends at {}", batch.name, view.clock(batch.use_by)),
+          fmt::format("make {} again now", batch.name)};
+}
+
+// About a batch or a place, if it is there.
+std::optional<Words> words_of_record(const View& view, const Alert& alert) {
+  const std::string what = alert.batch.value_or("");
+  if (alert.kind == AlertKind::place_warm)
+    return Words{fmt::format("{}: three readings outside the limit in a row", what),
+                 "shut it, read again, and look at what is in it"};
+  const line::Batch* batch = view.state().record().find(what);
+  if (batch == nullptr) return {};
+  if (alert.kind == AlertKind::chill_late) return chill_late(*batch);
+  if (alert.kind == AlertKind::batch_ends) return batch_ends(view, *batch);
+  return {};
+}
+
 Words words_of(const View& view, const Alert& alert, const PanView* pan, const line::Ticket* ticket) {
   switch (alert.kind) {
     case AlertKind::step_over:
@@ -154,6 +184,11 @@ Words words_of(const View& view, const Alert& alert, const PanView* pan, const l
       break;
     case AlertKind::sold_out:
       if (ticket != nullptr) return sold_out(view, alert, *ticket);
+      break;
+    case AlertKind::chill_late:
+    case AlertKind::batch_ends:
+    case AlertKind::place_warm:
+      if (const auto words = words_of_record(view, alert)) return *words;
       break;
   }
   // Its pan or ticket has left in the meantime; the line takes the alert back by itself.

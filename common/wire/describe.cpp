@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <iterator>
 #include <numeric>
 
@@ -78,9 +79,10 @@ std::string meant(std::string_view word, const std::vector<std::string_view>& na
 }  // namespace
 
 bool may_be_left_out(std::string_view member) {
-  static constexpr std::array<std::string_view, 14> names{"sure",      "round",  "reason",     "note",    "but",
-                                                          "positions", "guests", "components", "change",  "left_off",
-                                                          "present",   "begun",  "inferred",   "document"};
+  static constexpr std::array<std::string_view, 23> names{
+      "sure",   "round",       "reason",   "note",   "but",           "positions", "guests", "components",
+      "change", "left_off",    "present",  "begun",  "inferred",      "document",  "lots",   "made_from",
+      "fate",   "clean_first", "labelled", "vacuum", "other_control", "to_order",  "on"};
   return std::find(names.begin(), names.end(), member) != names.end();
 }
 
@@ -169,6 +171,13 @@ bool Reader::read_whole(const json& from, std::int64_t low, std::int64_t high, s
   if (!fits) return fail(fmt::format("{} is {}, which is not between {} and {}.", here(), from.dump(), low, high));
   into = from.get<std::int64_t>();
   return true;
+}
+
+bool Reader::read_real(const json& from, double& into) {
+  if (!from.is_number()) return wrong_type(from, "a number");
+  into = from.get<double>();
+  if (std::isfinite(into) && std::abs(into) <= real_max) return true;
+  return fail(fmt::format("{} is {}, which is not between {} and {}.", here(), from.dump(), -real_max, real_max));
 }
 
 bool Reader::check_instant(std::int64_t ms) {

@@ -66,7 +66,8 @@ nlohmann::json described_json(const T& value) {
     for (const auto& one : value) list.push_back(described_json(one));
     return list;
   } else {
-    static_assert(std::is_same_v<T, bool> || std::is_integral_v<T> || std::is_same_v<T, std::string>);
+    static_assert(std::is_same_v<T, bool> || std::is_integral_v<T> || std::is_same_v<T, double> ||
+                  std::is_same_v<T, std::string>);
     return value;
   }
 }
@@ -80,6 +81,7 @@ inline constexpr int id_length_max = 64;               ///< Characters of a name
 inline constexpr int words_length_max = 400;           ///< Characters of words for people.
 inline constexpr int document_length_max = 4'000'000;  ///< Bytes of a kitchen's document.
 inline constexpr int list_length_max = 200;
+inline constexpr double real_max = 1e9;  ///< Of a temperature or the like, either way.
 /// The last millisecond of the year 9999, the last that RFC 3339 can write.
 inline constexpr std::int64_t instant_ms_max = 253'402'300'799'999;
 
@@ -109,6 +111,7 @@ class Reader {
 
  private:
   bool read_whole(const nlohmann::json& from, std::int64_t low, std::int64_t high, std::int64_t& into);
+  bool read_real(const nlohmann::json& from, double& into);
   bool read_text(const nlohmann::json& from, std::string& into);
   bool read_flag(const nlohmann::json& from, bool& into);
   bool check_list(const nlohmann::json& from);
@@ -184,6 +187,8 @@ bool Reader::read(const nlohmann::json& from, T& into) {
     return read_flag(from, into);
   } else if constexpr (std::is_same_v<T, std::string>) {
     return read_text(from, into);
+  } else if constexpr (std::is_same_v<T, double>) {
+    return read_real(from, into);
   } else {
     static_assert(std::is_integral_v<T> && std::is_signed_v<T>);
     std::int64_t number = 0;

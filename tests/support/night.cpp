@@ -50,6 +50,16 @@ line::TicketId Night::send(const std::string& ticket_line) {
   return line::TicketId{state_.tickets_made};
 }
 
+void Night::adopt(const std::string& rule_set, bool larkfolds_own) {
+  const std::filesystem::path config = std::filesystem::path(NAPPE_SOURCE_DIR) / "config";
+  const std::string rules = read_text(config / "rules" / (rule_set + ".json"));
+  const std::string own = larkfolds_own ? read_text(config / "larkfold" / "rules.json") : std::string();
+  const auto adopted = line::adopt_rules(state_, rules, own, rule_set + (own.empty() ? "" : "+larkfold"), now_);
+  if (!adopted) throw std::runtime_error(adopted.error().detail);
+  if (*adopted) take({**adopted});
+  settle();
+}
+
 void Night::until(Instant at) {
   settle();
   for (auto next = line::next_deadline(state_); next && *next <= at; next = line::next_deadline(state_)) {

@@ -24,6 +24,8 @@ class Night {
   Status ask_dated(line::Action action, Instant pressed, const std::string& by = "Ines");
   /// Sends a ticket line; its id. A refusal fails the test with the sentence.
   line::TicketId send(const std::string& ticket_line);
+  /// Adopts a shipped rule set (config/rules) and, if wanted, Larkfold's own stricter rules upon it.
+  void adopt(const std::string& rule_set, bool larkfolds_own = false);
   /// Lets time pass to this instant, deadline by deadline.
   void until(Instant at);
 

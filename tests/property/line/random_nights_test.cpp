@@ -45,9 +45,10 @@ class Act {
     if (dice < 20) return fire();
     if (dice < 62) return press();
     if (dice < 70) return gone();
-    if (dice < 80) return pass_act();
-    if (dice < 90) return table_act();
-    floor_act();
+    if (dice < 79) return pass_act();
+    if (dice < 88) return table_act();
+    if (dice < 95) return floor_act();
+    batch_act();
   }
 
  private:
@@ -204,9 +205,63 @@ class Act {
     ask(SetLeft{random_.pick(kitchen.dishes).id, left}, "Mara");
   }
 
+  std::string any_batch() {
+    const auto& batches = night_.state().record().batches;
+    return batches.empty() ? std::string("none") : any_key(random_, batches);
+  }
+
+  void make_batch() {
+    static const std::vector<std::string> kinds{"swede_puree", "swede_no_butter", "emulsion_1", "emulsion_2",
+                                                "potatoes"};
+    MakeBatch make;
+    make.kind = random_.pick(kinds);
+    make.labelled = random_.chance(0.8);
+    make.station = "sauce";
+    if (random_.chance(0.7)) make.portions = static_cast<int>(random_.between(0, 9));
+    if (random_.chance(0.5)) make.grams = static_cast<int>(random_.between(0, 900));
+    if (random_.chance(0.3)) make.life_min = static_cast<int>(random_.between(0, 30));
+    if (random_.chance(0.9)) make.use_by_days = static_cast<int>(random_.between(0, 2));
+    if (random_.chance(0.8)) make.kept_c = random_.chance(0.3) ? 52 : 4;
+    make.kept_in = random_.chance(0.5) ? "walk-in" : "bath";
+    if (random_.chance(0.2)) make.made_from = {any_batch()};
+    if (random_.chance(0.2)) make.allergens = std::vector<std::string>{"milk"};
+    ask(make);
+  }
+
+  void batch_act() {
+    const auto dice = random_.between(0, 15);
+    const double celsius = static_cast<double>(random_.between(-10, 950)) / 10;
+    if (dice < 5) return make_batch();
+    if (dice == 5) return ask(SplitBatch{any_batch(), static_cast<int>(random_.between(1, 4)), {}});
+    if (dice == 6) return ask(MixBatches{{any_batch(), any_batch()}, {}, {}});
+    if (dice == 7) return ask(StartChill{any_batch(), celsius, -5, "blue", {}});
+    if (dice == 8) return ask(TakeReading{any_batch(), {}, "blue", celsius, {}});
+    if (dice == 9) return ask(TakeReading{{}, "walk-in", "red", celsius, {}});
+    if (dice == 10) return ask(ReheatBatch{any_batch(), celsius, 120, "blue", false, {}});
+    if (dice == 11) return ask(ThrowBatch{any_batch(), "dropped", {}, {}});
+    if (dice == 12) return ask(LabelBatch{any_batch(), random_.chance(0.5)});
+    if (dice == 13) return ask(CheckProbe{"blue", Bath::iced, random_.chance(0.5) ? 0.0 : 3.0});
+    if (dice == 14) return ask(CountBatch{any_batch(), static_cast<int>(random_.between(0, 5)), {}});
+    ask(KeepBatch{any_batch(), Fate::keep});
+  }
+
   Night& night_;
   Random random_;
 };
+
+// What is left of a batch is never less than nothing, and nothing is left of one that has ended.
+std::optional<std::string> batches_are_sound(const Record& record) {
+  for (const auto& [id, batch] : record.batches) {
+    if (batch.portions.value_or(0) < 0 || batch.grams.value_or(0) < 0) return id + " has less than nothing left";
+    if (batch.there() && batch.portions == 0) return id + " has nothing left and is there";
+    if (batch.outside.spent < Duration::zero()) return id + " was outside for less than no time";
+    if (batch.free_from.empty()) continue;
+    for (const std::string& name : batch.free_from)
+      if (std::count(batch.allergens.begin(), batch.allergens.end(), name) != 0)
+        return id + " is called free from " + name;
+  }
+  return std::nullopt;
+}
 
 std::string at(const PlateKey& key) {
   return "ticket " + std::to_string(number(key.ticket)) + " " + key.course + " " + std::to_string(key.position);
@@ -320,6 +375,7 @@ std::optional<std::string> rests_are_kept(const Night& night) {
 
 std::optional<std::string> play(const std::vector<std::uint64_t>& acts) {
   Night night(friday(18, 15));
+  night.adopt(acts.size() % 2 == 0 ? "england" : "scotland");
   // What happened, for the night that failed.
   const struct Tell {
     const Night& night;
@@ -337,6 +393,7 @@ std::optional<std::string> play(const std::vector<std::uint64_t>& acts) {
       if (auto wrong = courses_are_sound(night.state())) return wrong;
       if (auto wrong = pans_are_sound(night.state())) return wrong;
       if (auto wrong = plates_left_complete(night.state())) return wrong;
+      if (auto wrong = batches_are_sound(night.state().record())) return wrong;
       const auto next = next_deadline(night.state());
       if (next && *next <= night.now()) return "time has something to say that was not heard";
     }

@@ -51,6 +51,8 @@ T random_described(Random& random) {
     return random_word(random);
   } else if constexpr (std::is_same_v<T, bool>) {
     return random.chance(0.5);
+  } else if constexpr (std::is_same_v<T, double>) {
+    return static_cast<double>(random.between(-4000, 30000)) / 100.0;
   } else if constexpr (std::is_same_v<T, std::int64_t>) {
     return random.between(0, wire::instant_ms_max);
   } else {
