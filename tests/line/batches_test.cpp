@@ -105,6 +105,15 @@ TEST_CASE("a batch knows who made it, from which lots, where it is and until whe
   same_after_replay(night);
 }
 
+TEST_CASE("an empty batch is not made, and a batch is not split into more than it holds") {
+  Night night(friday(9, 0));
+  CHECK(holds(refusal(night, puree(0)), "something in it"));
+  must(night, puree(2));
+  CHECK(holds(refusal(night, SplitBatch{"swede_puree-1120", 3, {}}), "too little"));
+  CHECK(holds(refusal(night, SplitBatch{"swede_puree-1120", 1, {}}), "2 to 20"));
+  must(night, SplitBatch{"swede_puree-1120", 2, {}});
+}
+
 TEST_CASE("nothing says until when: the batch is refused and told what to give") {
   Night night(friday(9, 0));
   MakeBatch make = batch_of("stock");
