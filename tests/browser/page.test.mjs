@@ -33,7 +33,7 @@ test("examples: the protocol's example document is shown, every part of it", { s
   const { page } = await open(t, { start_ms: at, documents: { pass: () => example } });
   assert.equal(await page.locator(".row").count(), 2);
   const mains = page.locator(row("7-mains"));
-  const heard = /^Table 8 mains 6 covers ?, 3 up word \d+ min 4 GLUTEN meets 20:30 in 6 min ?, waits for loin at sauce/;
+  const heard = /^Table 8 mains 6 covers ?, 3 up speech 20:30 4 GLUTEN meets 20:30 in 6 min ?, waits for loin at sauce/;
   assert.equal(await page.getByRole("button", { name: heard }).count(), 1, "the row says all of it to who cannot see it");
   assert.match(await mains.innerText(), /4 GLUTEN/);
   assert.match(await page.locator(row("9-starters")).innerText(), /held/);

@@ -29,11 +29,11 @@ const play = spawn(process.env.NAPPE, ["play", config, "--speed", "10", "--from"
 const browser = await chromium.launch(launch_options);
 const page = await browser.newPage({ viewport: { width: 1180, height: 820 }, serviceWorkers: "block", timezoneId: "UTC" });
 await page.goto(`http://127.0.0.1:${port}/`);
-await page.waitForFunction((hour) => document.querySelector(".clock")?.textContent?.includes(hour), from.slice(0, 4), {
-  timeout: 120_000,
+await page.waitForFunction((time) => document.querySelector(".clock")?.textContent?.includes(`time ${time}`), from, {
+  timeout: 240_000,
 });
-await page.waitForTimeout(8000);
-const row = page.locator(".row").nth(2);
+await page.waitForTimeout(Number(process.env.AFTER ?? 20) * 1000);
+const row = page.locator(".row").nth(Number(process.env.ROW ?? 2));
 if (process.env.OPEN) await row.locator(".gutter").click();
 await page.waitForTimeout(600);
 await page.screenshot({ path: file });

@@ -211,3 +211,20 @@ test("a table's whole story, out of the record: its own and nobody else's", { sk
   await page.keyboard.press("Escape");
   assert.equal(await page.locator(".story").count(), 0);
 });
+
+test("a meet moved by key or by drawing says what it costs before it is asked for", { skip }, async (t) => {
+  const { page, server } = await open(t, { evening: evening() });
+  await page.focus(row("4-mains"));
+  for (let i = 0; i < 4; ++i) await page.keyboard.press("+");
+  await page.waitForSelector(`${row("4-mains")} >> text=+4 min`);
+  for (let i = 0; i < 2; ++i) await page.keyboard.press("+");
+  assert.match(await page.locator(`${row("4-mains")} .time`).innerText(), /\+6 min, loses loin A/);
+  await until(() => server.commands.length === 1);
+});
+
+test("a table that has a speech says so in its row", { skip }, async (t) => {
+  const made = evening();
+  made.tables.find((table) => table.ticket === 4).pause = { why: "speech", since_ms: start_ms, until_ms: start_ms + 9 * minute };
+  const { page } = await open(t, { evening: made });
+  assert.match(await page.locator(row("4-mains")).innerText(), /speech 20:32/);
+});

@@ -6,7 +6,7 @@ import type { Lane, Row } from "../layout.ts";
 import { drift_seen_ms } from "../layout.ts";
 import type { Scale } from "../scale.ts";
 import type { Tide } from "../tide.ts";
-import type { Standing } from "../wire.ts";
+import type { Course, Standing } from "../wire.ts";
 import { brief, clockText, minutesText } from "../words.ts";
 
 /** What letting go now would ask; `from` and `to` where the finger has been, on the axis. */
@@ -147,6 +147,15 @@ function Threads({ row, scale, tide, unit }: { row: Row; scale: Scale; tide: Tid
   );
 }
 
+/** What a meet asked for costs: what is thrown later, or that it is sooner than anything can be. */
+export function costOf(course: Course, asked_ms: number): string | undefined {
+  if (course.latest_ms !== undefined && asked_ms > course.latest_ms)
+    return `loses ${course.latest_what ?? "what is begun"}`;
+  if (course.expected_ms !== undefined && course.meet_ms !== undefined && asked_ms < course.meet_ms)
+    if (asked_ms < course.expected_ms - 30_000) return "sooner than it can be";
+  return undefined;
+}
+
 function TimeBox({ row, away, accent, preview, up }: Pick<Props, "row" | "away" | "accent" | "preview" | "up">) {
   const drift = row.expected_ms - row.meet_ms;
   const all_up = up !== undefined && up.up >= up.of;
@@ -156,7 +165,11 @@ function TimeBox({ row, away, accent, preview, up }: Pick<Props, "row" | "away" 
       <span class="time preview">
         <b>{preview.kind === "gone" ? "gone" : clockText(asked)}</b>
         <span>
-          {preview.kind === "gone" ? "let go" : `${preview.minutes >= 0 ? "+" : "−"}${Math.abs(preview.minutes)} min`}
+          {preview.kind === "gone"
+            ? "let go"
+            : [`${preview.minutes >= 0 ? "+" : "−"}${Math.abs(preview.minutes)} min`, costOf(row.course, asked)]
+                .filter((part) => part !== undefined)
+                .join(", ")}
         </span>
       </span>
     );

@@ -10,6 +10,7 @@ import { awayText, wordText } from "../words.ts";
 import { RefusalView } from "./hand.tsx";
 import { type Preview, RowView } from "./row.tsx";
 import { type Strokes, useStroke } from "./stroke.ts";
+import { pauseShort } from "./trouble.tsx";
 
 interface Props extends Strokes {
   drawing: Drawing;
@@ -64,7 +65,13 @@ export function RunIn(props: Props) {
                   unit={drawing.unit}
                   selected={row.key === selected}
                   accent={row.key === accent}
-                  word={row.course.word_ms === undefined ? undefined : wordText(row.course.word_ms, now_ms)}
+                  word={
+                    row.table.pause !== undefined
+                      ? pauseShort(row.table.pause)
+                      : row.course.word_ms === undefined
+                        ? undefined
+                        : wordText(row.course.word_ms, now_ms)
+                  }
                   away={awayText(meetOf(row.course), now_ms)}
                   up={doc.standing[row.key]}
                   asked={asked.get(row.key)}

@@ -3,7 +3,7 @@
 
 import { useState } from "preact/hooks";
 import { cookAgain, reasons } from "../actions.ts";
-import type { Action, Course, Keyed, Lender, Plate, Table } from "../wire.ts";
+import type { Action, Course, Keyed, Lender, Pause, Plate, Table } from "../wire.ts";
 import { clockText, list, plural } from "../words.ts";
 
 const speech_minutes = [5, 10, 15, 20];
@@ -107,6 +107,11 @@ export function PlateTrouble(
       </div>
     </section>
   );
+}
+
+/** "speech 20:24", "up": as long as a word, for the row has no more room. */
+export function pauseShort(pause: Pause): string {
+  return pause.why === "up" ? "up" : `speech${pause.until_ms === undefined ? "" : ` ${clockText(pause.until_ms)}`}`;
 }
 
 /** "speech until about 20:24", "up since 20:10", "asked 5 min slower" */
