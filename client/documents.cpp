@@ -163,8 +163,16 @@ Thread read_thread(const std::string& key, const Json& in) {
 std::vector<PlateLine> read_plates(const Json& course) {
   std::vector<PlateLine> out;
   for (const auto& [position, in] : object(course, "plates").items()) {
-    out.push_back({std::atoi(position.c_str()), text(in, "dish"), text(in, "name"), text(in, "state"),
-                   instant_if(in, "until_ms"), text(in, "words"), text(in, "change"), text(in, "missing")});
+    out.push_back({std::atoi(position.c_str()),
+                   text(in, "dish"),
+                   text(in, "name"),
+                   text(in, "state"),
+                   instant_if(in, "until_ms"),
+                   text(in, "words"),
+                   text(in, "change"),
+                   text(in, "missing"),
+                   {}});
+    for (const auto& [component, name] : object(in, "parts").items()) out.back().parts.push_back(component);
   }
   std::sort(out.begin(), out.end(), [](const auto& a, const auto& b) { return a.position < b.position; });
   return out;
@@ -194,6 +202,15 @@ CourseLine read_course(const std::string& ticket_key, const Json& table, const s
   course.drift = length(in, "drift_ms");
   course.spread = length(in, "spread_ms");
   course.pull = text(in, "pull");
+  course.pause = text(object(table, "pause"), "why");
+  course.pause_until = instant_if(object(table, "pause"), "until_ms");
+  course.latest = instant_if(in, "latest_ms");
+  course.latest_what = text(in, "latest_what");
+  const Json& carry = object(in, "carry");
+  course.hands = whole(carry, "hands");
+  course.call = instant_if(carry, "call_ms");
+  for (const auto& [key, trip] : object(carry, "trips").items())
+    if (trip.is_string()) course.trips.push_back(trip.get<std::string>());
   for (const auto& [key, thread] : object(in, "threads").items()) course.threads.push_back(read_thread(key, thread));
   std::stable_sort(course.threads.begin(), course.threads.end(), [&](const Thread& a, const Thread& b) {
     if ((a.key == course.pull) != (b.key == course.pull)) return a.key == course.pull;
@@ -271,7 +288,8 @@ PassScreen read_pass(const Json& document) {
   }
   for (const auto& [key, in] : object(document, "standing").items()) {
     out.standing.push_back({key, whole(in, "ticket"), text(in, "table"), text(in, "course"), whole(in, "up"),
-                            whole(in, "of"), instant_if(in, "until_ms"), length(in, "walk_ms"), text(in, "missing")});
+                            whole(in, "of"), instant_if(in, "until_ms"), length(in, "walk_ms"), text(in, "missing"),
+                            yes(in, "send_now")});
   }
   by_end(out.standing);
   for (const auto& [id, in] : object(document, "short").items()) {
@@ -282,6 +300,8 @@ PassScreen read_pass(const Json& document) {
                    [](const auto& a, const auto& b) { return a.behind > b.behind; });
   for (const auto& [id, slots] : object(document, "load").items()) out.load[id] = read_slots(slots);
   for (const auto& [id, in] : object(document, "off").items()) out.off.push_back({text(in, "name"), whole(in, "left")});
+  for (const auto& [id, in] : object(document, "lend").items())
+    out.lend.push_back({id, text(in, "what"), text(in, "table"), whole(in, "ticket"), instant(in, "until_ms")});
   out.alerts = read_alerts(document);
   out.colour = text(document, "colour");
   return out;

@@ -126,6 +126,7 @@ struct PlateLine {
   std::string dish, name, state;  ///< "cooking", "standing", "gone" or "blocked".
   std::optional<Instant> until;
   std::string words, change, missing;
+  std::vector<std::string> parts;  ///< Components that can be cooked again.
 };
 
 struct CourseLine {
@@ -143,6 +144,13 @@ struct CourseLine {
   std::vector<PlateLine> plates;
   std::string note;
   std::map<std::string, std::string> allergies;
+  std::string pause;  ///< Its table: "speech", "up" or empty.
+  std::optional<Instant> pause_until;
+  int hands = 0;                   ///< To carry what is here; 0: nothing is.
+  std::vector<std::string> trips;  ///< In the order they are carried.
+  std::optional<Instant> call;     ///< When the hands are called.
+  std::optional<Instant> latest;   ///< The last meet at which nothing begun is thrown.
+  std::string latest_what;
 };
 
 struct StandingLine {
@@ -153,6 +161,14 @@ struct StandingLine {
   std::optional<Instant> until;
   Duration walk{};
   std::string missing;
+  bool send_now = false;  ///< Waiting for the rest would cost what stands.
+};
+
+/// Who could lend a portion of a component, until when.
+struct LendLine {
+  std::string component, what, table;
+  int ticket = 0;
+  Instant until{};
 };
 
 struct ShortLine {
@@ -181,6 +197,7 @@ struct PassScreen {
   std::vector<ShortLine> hands_short;  ///< Most behind first.
   std::map<std::string, std::map<Instant, double>> load;
   std::vector<OffLine> off;
+  std::vector<LendLine> lend;
   std::vector<AlertLine> alerts;
   std::string colour;
 

@@ -36,7 +36,7 @@ std::string link_sentence(const Link& link, Duration utc_offset) {
 }
 
 void draw_box(Grid& grid, const Look& look, const std::string& title, const std::vector<std::string>& lines) {
-  int width = columns_of(title) + 4;
+  int width = columns_of(title) + 6;
   for (const std::string& line : lines) width = std::max(width, columns_of(line) + 4);
   const Size size = grid.size();
   width = std::min(width, size.columns);

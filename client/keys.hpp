@@ -36,7 +36,14 @@ enum class Act {
   sooner,  ///< or sooner.
   gone,    ///< It left the pass, all but the marked positions.
   bring_back,
-  digit  ///< A number: a person in the hands list, a position at the pass.
+  speech,      ///< It is a speech: asks how long.
+  table_up,    ///< Its table is up; again: it sits.
+  slower,      ///< The table wants to go slower,
+  faster,      ///< or faster.
+  cook_again,  ///< The marked plate again: asks why.
+  clear,       ///< A named person clears the marked plate.
+  carry,       ///< How it is carried.
+  digit        ///< A number: a person in the hands list, a position at the pass.
 };
 
 struct Binding {

@@ -49,7 +49,7 @@ struct LastPress {
   std::int64_t steady_ms = 0;  ///< The same on the client's own clock: the chance to undo is a person's time.
 };
 
-enum class Over { nothing, help, hands };
+enum class Over { nothing, help, hands, speech, reasons, carry };
 
 struct StationModel {
   std::string station;
@@ -84,6 +84,10 @@ struct Times {
   Instant kitchen{};
   std::int64_t steady_ms = 0;
 };
+
+/// How long a speech may be guessed, and why a plate is cooked again: what a number chooses at the pass.
+const std::vector<int>& speech_minutes();
+const std::vector<std::string>& reasons_again();
 
 /// What a key does: changes the model and says what to ask of the line.
 std::vector<Ask> press(StationModel& model, Key key, Times now);

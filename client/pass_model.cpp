@@ -87,6 +87,68 @@ std::vector<Ask> mark(PassModel& model, const CourseLine& course, Key pressed, T
   return {};
 }
 
+constexpr int pace_minutes = 5;
+
+Ask ask_table(const CourseLine& course, const char* action, Json body, const std::string& says) {
+  body["ticket"] = course.ticket;
+  return {Json{{action, std::move(body)}}.dump(), "table " + course.table + ": " + says, course.key, false};
+}
+
+std::vector<Ask> table_up(const CourseLine& course) {
+  if (!course.pause.empty())
+    return {ask_table(course, "table_back", Json::object(), course.pause == "up" ? "sits again" : "speech over")};
+  return {ask_table(course, "table_up", Json::object(), "up")};
+}
+
+std::vector<Ask> pace(const CourseLine& course, int by) {
+  return {ask_table(course, "pace", {{"minutes", by}}, by > 0 ? "slower" : "faster")};
+}
+
+// The one marked plate; a sentence when it is not one.
+const PlateLine* marked_plate(PassModel& model, const CourseLine& course, Times now) {
+  if (model.staying.size() == 1)
+    for (const PlateLine& plate : course.plates)
+      if (plate.position == *model.staying.begin()) return &plate;
+  model.notice = {"mark one position of " + name_of(course) + " first: 1 to 9", now.steady_ms + notice_ms, true};
+  return nullptr;
+}
+
+std::vector<Ask> clear_plate(PassModel& model, const CourseLine& course, Times now) {
+  const PlateLine* plate = marked_plate(model, course, now);
+  if (plate == nullptr) return {};
+  model.staying.clear();
+  return {ask_for(course, "clear_plate", {{"position", plate->position}},
+                  fmt::format("position {} cleared", plate->position))};
+}
+
+// Again, with another table's portion where somebody can lend one.
+std::vector<Ask> cook_again(PassModel& model, const CourseLine& course, const std::string& reason, Times now) {
+  const PlateLine* plate = marked_plate(model, course, now);
+  if (plate == nullptr) return {};
+  const bool lent = plate->words.empty() &&
+                    std::any_of(model.screen->lend.begin(), model.screen->lend.end(), [&](const LendLine& lend) {
+                      return lend.ticket != course.ticket && lend.until > now.kitchen &&
+                             std::find(plate->parts.begin(), plate->parts.end(), lend.component) != plate->parts.end();
+                    });
+  model.staying.clear();
+  return {ask_for(course, lent ? "borrow" : "refire", {{"position", plate->position}, {"reason", reason}},
+                  fmt::format("position {} again, {}{}", plate->position, reason, lent ? ", borrowed" : ""))};
+}
+
+// A number answers what lies over the screen.
+std::vector<Ask> choose_over(PassModel& model, const CourseLine& course, Key pressed, Times now) {
+  const Over over = model.over;
+  model.over = Over::nothing;
+  const auto choice = static_cast<std::size_t>(pressed.letter - U'1');
+  if (over == Over::speech && choice < speech_minutes().size()) {
+    const int lasts = speech_minutes()[choice];
+    return {ask_table(course, "speech", {{"minutes", lasts}}, fmt::format("speech, {} min", lasts))};
+  }
+  if (over == Over::reasons && choice < reasons_again().size())
+    return cook_again(model, course, reasons_again()[choice], now);
+  return {};
+}
+
 std::vector<Ask> insist(PassModel& model) {
   if (!model.refused) return {};
   Ask ask = *model.refused;
@@ -124,7 +186,25 @@ std::vector<Ask> press_course(PassModel& model, Act act, Key pressed, Times now)
     case Act::bring_back:
       return bring_back(model, *course);
     case Act::digit:
+      if (model.over == Over::speech || model.over == Over::reasons) return choose_over(model, *course, pressed, now);
       return mark(model, *course, pressed, now);
+    case Act::speech:
+      model.over = Over::speech;
+      return {};
+    case Act::carry:
+      model.over = Over::carry;
+      return {};
+    case Act::cook_again:
+      if (marked_plate(model, *course, now) != nullptr) model.over = Over::reasons;
+      return {};
+    case Act::clear:
+      return clear_plate(model, *course, now);
+    case Act::table_up:
+      return table_up(*course);
+    case Act::slower:
+      return pace(*course, pace_minutes);
+    case Act::faster:
+      return pace(*course, -pace_minutes);
     default:
       return {};
   }
@@ -142,6 +222,16 @@ Instant when_of(const CourseLine& course) {
 }
 
 }  // namespace
+
+const std::vector<int>& speech_minutes() {
+  static const std::vector<int> minutes{5, 10, 15, 20};
+  return minutes;
+}
+
+const std::vector<std::string>& reasons_again() {
+  static const std::vector<std::string> reasons{"too pink", "cold", "wrong", "hair", "dropped"};
+  return reasons;
+}
 
 std::vector<const CourseLine*> in_order(const PassModel& model, Instant now) {
   std::vector<const CourseLine*> out;
@@ -168,7 +258,8 @@ std::vector<const CourseLine*> in_order(const PassModel& model, Instant now) {
 std::vector<Ask> press(PassModel& model, Key pressed, Times now) {
   passed(model, now);
   const Act act = act_of(pass_keys(), pressed);
-  if (model.over == Over::help && act != Act::quit) {
+  const bool asks = model.over == Over::speech || model.over == Over::reasons;
+  if (model.over != Over::nothing && act != Act::quit && !(asks && act == Act::digit)) {
     model.over = Over::nothing;
     return {};
   }
@@ -198,6 +289,13 @@ std::vector<Ask> press(PassModel& model, Key pressed, Times now) {
     case Act::sooner:
     case Act::gone:
     case Act::bring_back:
+    case Act::speech:
+    case Act::table_up:
+    case Act::slower:
+    case Act::faster:
+    case Act::cook_again:
+    case Act::clear:
+    case Act::carry:
     case Act::digit:
       return press_course(model, act, pressed, now);
     case Act::done:

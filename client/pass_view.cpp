@@ -174,6 +174,8 @@ void draw_knot(const Page& page, int row, const CourseLine& course, bool open) {
 }
 
 std::string word_of(const Page& page, const CourseLine& course) {
+  const bool cooking = course.state == "fired" || course.state == "held";
+  if (cooking && !course.pause.empty()) return course.pause;
   if (course.state == "held") return "held";
   if (!course.word || course.state != "fired") return "";
   const auto left =
@@ -313,6 +315,10 @@ void draw_standing(const Page& page, Side& side) {
         side.say(fmt::format("  {} {}{}", plate.position, plate.words, stop), Tone::strong);
       }
     }
+    if (line.send_now) side.say(fmt::format("  send {} now", line.up), Tone::strong);
+    if (whole && course != nullptr && course->hands > 0)
+      side.say(fmt::format("  {} {}", course->hands, course->hands == 1 ? "pair of hands" : "pairs of hands"),
+               Tone::dim);
     if (!line.missing.empty()) side.say("  no " + line.missing, Tone::dim);
     if (line.walk > seconds(20)) side.say("  " + countdown(line.walk) + " walk", Tone::dim);
   }
@@ -371,6 +377,49 @@ void draw_keys(const Page& page, int row) {
 
 }  // namespace
 
+namespace {
+
+std::vector<std::string> carry_lines(const CourseLine& course, Duration offset) {
+  std::vector<std::string> lines;
+  if (course.hands == 0) return {"nothing of it is here to carry"};
+  lines.push_back(fmt::format("{} {}{}", course.hands, course.hands == 1 ? "pair of hands" : "pairs of hands",
+                              course.call ? ", called at " + clock_text(*course.call, offset) : std::string()));
+  lines.insert(lines.end(), course.trips.begin(), course.trips.end());
+  if (course.latest)
+    lines.push_back(
+        fmt::format("nothing is thrown till {} ({})", clock_text(*course.latest, offset), course.latest_what));
+  return lines;
+}
+
+void draw_over(const Page& page) {
+  const CourseLine* course = page.screen.find(page.model.chosen);
+  const std::string name = course == nullptr ? std::string() : course->table + " " + course->name;
+  std::vector<std::string> lines;
+  switch (page.model.over) {
+    case Over::help:
+      return draw_box(page.grid, page.look, "keys", help_lines(pass_keys()));
+    case Over::speech:
+      for (std::size_t i = 0; i < speech_minutes().size(); ++i)
+        lines.push_back(fmt::format("{}  about {} minutes", i + 1, speech_minutes()[i]));
+      return draw_box(page.grid, page.look, name + ": a speech", lines);
+    case Over::reasons:
+      for (std::size_t i = 0; i < reasons_again().size(); ++i)
+        lines.push_back(fmt::format("{}  {}", i + 1, reasons_again()[i]));
+      for (const LendLine& lend : page.screen.lend)
+        if (course != nullptr && lend.ticket != course->ticket && lend.until > page.now.kitchen)
+          lines.push_back(fmt::format("table {} could lend its {}", lend.table, lend.what));
+      return draw_box(page.grid, page.look, name + ": again, because", lines);
+    case Over::carry:
+      if (course != nullptr) draw_box(page.grid, page.look, name, carry_lines(*course, page.offset()));
+      return;
+    case Over::nothing:
+    case Over::hands:
+      return;
+  }
+}
+
+}  // namespace
+
 Grid draw_pass(const PassModel& model, Times now, Size size, const Look& look) {
   Grid grid(size);
   if (!model.screen) {
@@ -399,7 +448,7 @@ Grid draw_pass(const PassModel& model, Times now, Size size, const Look& look) {
   draw_courses(page, row, small ? foot : foot - 1);
   if (!small) draw_rule(grid, look, foot - 1);
   draw_keys(page, foot);
-  if (model.over == Over::help) draw_box(grid, look, "keys", help_lines(pass_keys()));
+  draw_over(page);
   if (!look.utf8) grid.make_ascii();
   return grid;
 }

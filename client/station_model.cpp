@@ -206,6 +206,13 @@ std::vector<Ask> press(StationModel& model, Key key, Times now) {
     case Act::sooner:
     case Act::gone:
     case Act::bring_back:
+    case Act::speech:
+    case Act::table_up:
+    case Act::slower:
+    case Act::faster:
+    case Act::cook_again:
+    case Act::clear:
+    case Act::carry:
     case Act::none:
       return {};
   }

@@ -44,8 +44,7 @@ std::vector<Ask> type(FloorModel& model, const std::string& text) {
 }
 
 line::Action sent(const Ask& ask) {
-  const auto command =
-      wire::read_command(R"({"id":"a","by":"Wren","at_ms":1764960420000,"do":)" + ask.action + "}");
+  const auto command = wire::read_command(R"({"id":"a","by":"Wren","at_ms":1764960420000,"do":)" + ask.action + "}");
   REQUIRE(command);
   return command->action;
 }

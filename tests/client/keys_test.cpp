@@ -224,6 +224,50 @@ TEST_CASE("the pass: the course that meets first is chosen; its keys name ticket
   CHECK(press(model, key(U'+'), at(0)).empty());
 }
 
+TEST_CASE("28: speech, table up and back, slower and faster: one key each, the guess of minutes by a number") {
+  PassModel model = pass();
+  CHECK(press(model, key(U's'), at(0)).empty());
+  CHECK(model.over == Over::speech);
+  CHECK(std::get<line::Speech>(read(press(model, key(U'2'), at(0)))).minutes == 10);
+  CHECK(model.over == Over::nothing);
+  CHECK(std::get<line::Pace>(read(press(model, key(U'>'), at(0)))).minutes == 5);
+  CHECK(std::get<line::Pace>(read(press(model, key(U'<'), at(0)))).minutes == -5);
+  // The example's table 8 has a speech; the other is where it should be.
+  CHECK(std::holds_alternative<line::TableBack>(read(press(model, key(U'u'), at(0)))));
+  press(model, key(Special::down), at(0));
+  CHECK(std::holds_alternative<line::TableUp>(read(press(model, key(U'u'), at(0)))));
+}
+
+TEST_CASE("50: the marked plate again, with its reason: borrowed where somebody can lend, never across an allergy") {
+  PassModel model = pass();
+  CHECK(press(model, key(U'x'), at(0)).empty());
+  CHECK(model.over == Over::nothing);
+  CHECK(model.notice.text == "mark one position of 8 mains first: 1 to 9");
+  press(model, key(U'1'), at(0));
+  CHECK(press(model, key(U'x'), at(0)).empty());
+  REQUIRE(model.over == Over::reasons);
+  const auto borrow = std::get<line::Borrow>(read(press(model, key(U'1'), at(0))));
+  CHECK(borrow.position == 1);
+  CHECK(borrow.reason == "too pink");
+  CHECK(model.staying.empty());
+  press(model, key(U'4'), at(0));
+  press(model, key(U'x'), at(0));
+  CHECK(std::get<line::Refire>(read(press(model, key(U'4'), at(0)))).reason == "hair");
+  press(model, key(U'4'), at(0));
+  CHECK(std::get<line::ClearPlate>(read(press(model, key(U'y'), at(0)))).position == 4);
+}
+
+TEST_CASE("49: the carry card is one key away: hands, when they are called, the allergy plate last") {
+  PassModel model = pass();
+  press(model, key(U'c'), at(0));
+  const std::string text = draw_pass(model, Times{from_ms(example_now), 0}, {24, 80}, plain()).text();
+  CHECK(text.find("2 pairs of hands, called at 20:30:10") != std::string::npos);
+  CHECK(text.find("1 Hogget loin, 5 Pollack") < text.find("4 Hogget loin NO GLUTEN, alone: last up, first down"));
+  CHECK(text.find("nothing is thrown till 20:33:00 (loin A)") != std::string::npos);
+  press(model, key(Special::escape), at(0));
+  CHECK(model.over == Over::nothing);
+}
+
 TEST_CASE("the meet moves by whole minutes, also when keys are faster than answers") {
   PassModel model = pass();
   const auto first = std::get<line::MoveMeet>(read(press(model, key(U'+'), at(0))));

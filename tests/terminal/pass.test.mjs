@@ -87,6 +87,41 @@ test("fire, hold, release, move the meet and gone from the keyboard, each with t
   assert.equal(by.length, 1);
 });
 
+test("a speech, up and back, slower, and a plate cooked again: each in one gesture, each with the line's answer", async () => {
+  const screen = terminal();
+  screen.run("pass", "--as", "Mara");
+  await screen.sees(/8 {2}mains 6/);
+  const key = async () => {
+    const { tables } = (await server.ask("GET", "/screens/pass")).document;
+    return tables["1"].courses.mains.state;
+  };
+  while (!/▸8 {2}mains/.test(screen.text())) screen.keys("Down");
+  screen.keys("f");
+  await until("mains fired", async () => (await key()) === "fired");
+  while (!/▸8 {2}mains/.test(screen.text())) screen.keys("Up");
+  screen.keys("s");
+  await screen.sees("8 mains: a speech");
+  screen.keys("2");
+  await screen.sees(/table 8: speech, 10 min/);
+  await screen.sees(/8 {2}mains 6 +speech/);
+  screen.keys("u");
+  await screen.sees("table 8: speech over");
+  screen.keys("u");
+  await screen.sees("table 8: up");
+  await until("held", async () => (await key()) === "held");
+  screen.keys("u");
+  await until("fired again", async () => (await key()) === "fired");
+  screen.keys(">");
+  await screen.sees("table 8: slower");
+  screen.keys("3", "x");
+  await screen.sees("8 mains: again, because");
+  screen.keys("1");
+  await until("the refire", async () => (await server.events("refire_ordered")).length === 1);
+  screen.keys("c");
+  await screen.sees("alone: last up, first down");
+  screen.keys("Escape");
+});
+
 test("a night is played through the public interface", { timeout: 900000 }, async () => {
   server.nappe("close", "--sure");
   const words = ["play", join(root, "config/larkfold"), "--seed", "3", "--from", "19:20", "--speed", "60"];
