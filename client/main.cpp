@@ -27,7 +27,7 @@ struct Said {
   std::string by;
   bool no_colour = false;
   bool screen = false;
-  std::string station, line, key, table, course, person, presence, name, folder, rules;
+  std::string station, line, key, table, course, person, presence, name, folder, rules, prep_folder;
   std::string ca, token_file, word, as, role, device;
   PaperOptions paper;
   std::vector<int> but;
@@ -70,6 +70,18 @@ int run_screen(const Said& said, const Address& server, const std::string& what)
     if (shown) return 0;
     if (shown.error().code != Errc::forbidden) return sentence(shown.error());
   }
+}
+
+int open_service(const Said& said, const Address& server) {
+  std::optional<std::vector<std::string>> checked;
+  if (!said.prep_folder.empty()) {
+    PrepOptions options = said.prep;
+    options.folder = said.prep_folder;
+    auto items = checked_items(options);
+    if (!items) return sentence(items.error());
+    checked = std::move(items).value();
+  }
+  return run_open(server, said.name, checked, said.sure, said.by.empty() ? "command line" : said.by);
 }
 
 using Run = std::function<int(const Said&, const Address&)>;
@@ -124,7 +136,10 @@ void add_small(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) 
 
   CLI::App* open = app.add_subcommand("open", "open the service");
   open->add_option("NAME", said.name, "what it is called: the day")->required();
-  runs[open] = [](const Said& s, const Address& server) { return run_open(server, s.name); };
+  open->add_option("--prep", said.prep_folder, "the house's folder: what is crossed out of its line check is done");
+  open->add_option("--as", said.by, "who opens it");
+  open->add_flag("--sure", said.sure, "also while something of the line check is missing: goes into the record");
+  runs[open] = [](const Said& s, const Address& server) { return open_service(s, server); };
   CLI::App* close = app.add_subcommand("close", "close the service");
   close->add_flag("--sure", said.sure, "also while tables are in the kitchen");
   runs[close] = [](const Said& s, const Address& server) { return run_close(server, s.sure); };

@@ -154,10 +154,13 @@ int run_hands(const Address& server, const std::string& station, const std::stri
                  fmt::format("{}: {} {}", station, person, present ? "here" : "away"));
 }
 
-int run_open(const Address& server, const std::string& name) {
+int run_open(const Address& server, const std::string& name, const std::optional<std::vector<std::string>>& checked,
+             bool sure, const std::string& by) {
   // With an empty document the server takes the house it was started with.
-  return command(server, "command line", "open_service", {{"name", name}, {"document", ""}},
-                 fmt::format("the service \"{}\" is open", name));
+  Json body{{"name", name}, {"document", ""}};
+  if (checked) body["checked"] = *checked;
+  if (sure) body["sure"] = true;
+  return command(server, by, "open_service", std::move(body), fmt::format("the service \"{}\" is open", name));
 }
 
 int run_close(const Address& server, bool sure) {

@@ -17,7 +17,9 @@ int run_gone(const Address& server, const std::string& table, const std::string&
              bool sure, const std::string& by);
 int run_hands(const Address& server, const std::string& station, const std::string& person, bool present,
               const std::string& by);
-int run_open(const Address& server, const std::string& name);
+/// `checked`: items of the line check that are done; nothing if no list was named. `sure`: open all the same.
+int run_open(const Address& server, const std::string& name, const std::optional<std::vector<std::string>>& checked,
+             bool sure, const std::string& by);
 int run_close(const Address& server, bool sure);
 int run_status(const Address& server);
 

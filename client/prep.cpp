@@ -90,6 +90,9 @@ void print_list(std::ostream& out, const mise::PrepList& list, const Crossings& 
     out << fmt::format("  {:<8} {}\n", line.station, line.text);
     if (!line.small.empty()) out << fmt::format("  {:<8} from {}\n", "", line.small);
   }
+  out << "\nin the chiller\n";
+  for (const mise::Line& line : mise::chiller_of(list))
+    out << fmt::format("  {:<8} {}\n  {:<8} {}\n", line.when, line.text, "", line.small);
   print_lines(out, mise::parts_of(list), crossings);
   out << '\n' << mise::prep_caution() << '\n';
 }
@@ -149,6 +152,17 @@ Result<Crossings> cross_out(const PrepOptions& options, const mise::PrepList& li
 }
 
 }  // namespace
+
+Result<std::vector<std::string>> checked_items(const PrepOptions& options) {
+  const auto lists = work_out(options);
+  if (!lists) return lists.error();
+  const auto file = open_crossings(options, lists->now);
+  if (!file) return file.error();
+  std::vector<std::string> out;
+  for (const mise::CheckLine& line : lists->now.check)
+    if (file->crossings.crossed("check/" + line.item)) out.push_back(line.item);
+  return out;
+}
 
 int prep_screen_command(const PrepOptions& options, bool colour, std::ostream& err) {
   const auto lists = work_out(options);

@@ -6,6 +6,8 @@
 #include <string>
 #include <vector>
 
+#include "common/result.hpp"
+
 namespace nappe::client {
 
 struct PrepOptions {
@@ -20,6 +22,9 @@ struct PrepOptions {
   bool undo = false;                  ///< Take the last crossing back.
   std::string crossings;              ///< The file that keeps them; empty: the user's state folder.
 };
+
+/// The items whose line check is crossed out on the list, for opening the service.
+Result<std::vector<std::string>> checked_items(const PrepOptions& options);
 
 /// The list to be crossed out on the terminal. Opens the screen and comes back when it is quit.
 int prep_screen_command(const PrepOptions& options, bool colour, std::ostream& err);

@@ -149,6 +149,14 @@ void Engine::Impl::take(Waiting asked, Instant now) {
     if (!document) return refuse(asked.reply, document.error());  // not remembered: the files can be mended
     open->document = std::move(document).value();
   }
+  if (auto* open = std::get_if<line::OpenService>(&asked.command.action); open != nullptr) {
+    open->wanted.reset();  // what has to be checked the house says, not who asks
+    if (parts.line_check && state.service != line::ServiceState::open) {
+      auto wanted = parts.line_check();
+      if (!wanted) return refuse(asked.reply, wanted.error());
+      if (!wanted->empty()) open->wanted = std::move(wanted).value();
+    }
+  }
   if (auto* fire = std::get_if<line::Fire>(&asked.command.action); fire != nullptr && !fire->meet_ms) {
     // What is promised counts those who are cooking already. A course that cannot be fired is refused by decide.
     const auto meet = guarded("meet", [&] {

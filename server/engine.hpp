@@ -43,6 +43,8 @@ struct EngineParts {
       meet_if_fired;
   /// Called whenever the state is durable and has changed: to plan and show it.
   std::function<void(const line::State& state)> changed;
+  /// What the house wants checked before a service opens, read anew from its folder. Empty: no house asks.
+  std::function<Result<std::vector<std::string>>()> line_check = {};
 };
 
 class Engine {

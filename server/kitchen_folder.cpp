@@ -5,7 +5,9 @@
 #include <sstream>
 
 #include "common/food/rules.hpp"
+#include "common/kitchen/batches.hpp"
 #include "common/kitchen/load.hpp"
+#include "common/kitchen/prep.hpp"
 
 namespace nappe::server {
 
@@ -70,6 +72,35 @@ Result<std::string> read_kitchen_document(const KitchenFolders& folders) {
   std::string detail = read.faults.empty() ? "the kitchen files cannot be used" : read.faults.front();
   if (read.faults.size() > 1) detail += " (and " + std::to_string(read.faults.size() - 1) + " more)";
   return Error{Errc::invalid, detail};
+}
+
+Result<std::vector<std::string>> read_line_check(const KitchenFolders& folders) {
+  const auto read = read_kitchen(folders);
+  if (!read.kitchen)
+    return Error{Errc::invalid, read.faults.empty() ? "the kitchen files cannot be used" : read.faults.front()};
+  std::vector<std::string> unread;
+  std::optional<kitchen::File> prep;
+  kitchen::BatchSheet batches;
+  for (const auto& path : json_files(folders.house)) {
+    auto text = read_text(path, unread);
+    if (!text) return Error{Errc::unavailable, unread.front()};
+    const kitchen::File file{path.string(), std::move(*text)};
+    const auto root = kitchen::read_document(file);
+    const kitchen::Node* schema = root ? root.value->find("$schema") : nullptr;
+    const std::string leaf = schema == nullptr ? "" : std::filesystem::path(schema->text).filename().string();
+    if (leaf == "prep.schema.json") prep = file;
+    if (leaf != "batches.schema.json") continue;
+    auto loaded = kitchen::load_batches(file, *read.kitchen);
+    if (!loaded) return Error{Errc::invalid, kitchen::to_string(loaded.faults.front())};
+    batches = std::move(*loaded.value);
+  }
+  std::vector<std::string> wanted;
+  if (!prep) return wanted;
+  const auto sheet = kitchen::load_prep(*prep, *read.kitchen, batches);
+  if (!sheet) return Error{Errc::invalid, kitchen::to_string(sheet.faults.front())};
+  if (!sheet.value->open_needs_check) return wanted;
+  for (const kitchen::PrepItem& item : sheet.value->items) wanted.push_back(item.id);
+  return wanted;
 }
 
 }  // namespace nappe::server

@@ -26,6 +26,9 @@ struct KitchenRead {
 /// Reads every *.json under the folders, in the order of their names, and checks the house.
 KitchenRead read_kitchen(const KitchenFolders& folders);
 
+/// What the house wants checked before a service opens: the items of its prep file, if that says so; else nothing.
+Result<std::vector<std::string>> read_line_check(const KitchenFolders& folders);
+
 /// The document of the folder's house, or the first fault and how many more there are.
 Result<std::string> read_kitchen_document(const KitchenFolders& folders);
 

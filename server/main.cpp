@@ -218,6 +218,7 @@ Result<Gate> open_gate(const Config& config, std::function<std::set<std::string>
 int serve(const Config& config, const std::set<std::string>& stations, Journals journals) {
   const KitchenFolders folders{config.kitchen_folder, config.rules_folder};
   const auto document = [folders] { return read_kitchen_document(folders); };
+  const auto line_check = [folders] { return read_line_check(folders); };
   const auto clock = resume_clock(*journals.reader, config.demo);
   if (!clock) return give_up(clock.error());
 
@@ -261,6 +262,7 @@ int serve(const Config& config, const std::set<std::string>& stations, Journals 
                       return promises.meet_if_fired(state, course, now, &display.plan());
                     },
                     [&display](const line::State& state) { display.changed(state); }};
+  parts.line_check = line_check;
   Engine engine(context, std::move(parts), *clock);
   running = &engine.clock();
   if (const auto replayed = engine.replay(); !replayed) return give_up(replayed.error());

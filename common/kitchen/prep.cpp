@@ -309,6 +309,7 @@ void read_sheet(const Node& root, const Kitchen& kitchen, const BatchSheet& batc
   fields.text("description");
   sheet.begins = fields.need_clock("begins_at");
   sheet.line_check = fields.need_clock("line_check_at");
+  sheet.open_needs_check = fields.flag("open_needs_check", false);
   sheet.ratio = fields.number("ratio", {0.01, 0.999}).value_or(sheet.ratio);
   sheet.no_show = fields.number("no_show", {0, 0.9}).value_or(0);
   sheet.spread = fields.number("spread", {0, 0.9}).value_or(sheet.spread);

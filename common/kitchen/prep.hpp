@@ -128,6 +128,7 @@ struct PrepBreak {
 struct PrepSheet {
   Duration begins{};
   Duration line_check{};
+  bool open_needs_check = false;  ///< No service opens while an item of the line check is missing.
   double ratio = 0.85;      ///< cu / (cu + co), see mise/prep_quantity.hpp.
   double no_show = 0;       ///< The chance that a party does not come.
   double spread = 0.03;     ///< Correlation of two guests of one night.

@@ -21,6 +21,11 @@ namespace nappe::line {
 struct OpenService {
   std::string name;
   std::string document;
+  /// The line check: what was tasted, probed and counted, and what the house wants checked before it opens (the server
+  /// fills this in). While something is missing a named person of the house has to say `sure`.
+  std::optional<std::vector<std::string>> checked = {};
+  std::optional<std::vector<std::string>> wanted = {};
+  bool sure = false;
 };
 struct CloseService {
   bool sure = false;  ///< Needed while tables are still in the kitchen.
@@ -229,7 +234,7 @@ struct Shelve {
   std::int64_t until_ms = 0;
 };
 
-BOOST_DESCRIBE_STRUCT(OpenService, (), (name, document))
+BOOST_DESCRIBE_STRUCT(OpenService, (), (name, document, checked, wanted, sure))
 BOOST_DESCRIBE_STRUCT(CloseService, (), (sure))
 BOOST_DESCRIBE_STRUCT(SetHands, (), (station, person, present))
 BOOST_DESCRIBE_STRUCT(SetLeft, (), (dish, left))

@@ -4,9 +4,34 @@
 #include <algorithm>
 
 #include "common/kitchen/load.hpp"
+#include "common/kitchen/menu.hpp"
 #include "common/line/decide.hpp"
 
 namespace nappe::line {
+
+namespace {
+
+// What the house wants checked and nobody has checked, in its order.
+std::vector<std::string> missing_checks(const OpenService& action) {
+  std::vector<std::string> out;
+  if (!action.wanted) return out;
+  for (const std::string& item : *action.wanted) {
+    const bool there =
+        action.checked && std::find(action.checked->begin(), action.checked->end(), item) != action.checked->end();
+    if (!there) out.push_back(kitchen::spoken(item));
+  }
+  return out;
+}
+
+// A person of the house by id or by name, as the house writes the name; nothing if there is none.
+std::optional<std::string> person_named(const kitchen::Kitchen& kitchen, const std::string& said) {
+  for (const auto& station : kitchen.stations)
+    for (const auto& person : station.people)
+      if (person.id == said || person.name == said) return person.name;
+  return std::nullopt;
+}
+
+}  // namespace
 
 Decision decide_on(const Asked& asked, const OpenService& action) {
   auto loaded = kitchen::from_document(action.document);
@@ -24,7 +49,23 @@ Decision decide_on(const Asked& asked, const OpenService& action) {
   } else if (action.name.empty()) {
     return Error{Errc::invalid, "a service needs a name, such as the day", "/name"};
   }
-  return Happenings{ServiceOpened{action.name, version, action.document}};
+  ServiceOpened opened{action.name, version, action.document, {}, {}};
+  const auto missing = missing_checks(action);
+  if (asked.state.service != ServiceState::open && !missing.empty()) {
+    const auto who = person_named(*loaded.value, asked.by);
+    if (!action.sure || !who)
+      return Error{
+          Errc::refused,
+          fmt::format(
+              "the line check lacks {} of {} ({}{}): check them, or a person of the house says by name "
+              "that it opens all the same",
+              missing.size(), action.wanted->size(),
+              fmt::join(missing.begin(), missing.begin() + std::min<std::ptrdiff_t>(4, std::ssize(missing)), ", "),
+              missing.size() > 4 ? ", ..." : "")};
+    opened.unchecked = missing;
+    opened.by = who;
+  }
+  return Happenings{std::move(opened)};
 }
 
 Decision decide_on(const Asked& asked, const CloseService& action) {

@@ -20,6 +20,8 @@ struct ServiceOpened {
   std::string name;
   std::string version;
   std::string document;
+  std::optional<std::vector<std::string>> unchecked = {};  ///< Of the line check, opened all the same ...
+  std::optional<std::string> by = {};                      ///< ... on the word of this person.
 };
 struct ServiceClosed {};
 struct HandsSet {
@@ -309,7 +311,7 @@ struct AlertCleared {
   std::string why;
 };
 
-BOOST_DESCRIBE_STRUCT(ServiceOpened, (), (name, version, document))
+BOOST_DESCRIBE_STRUCT(ServiceOpened, (), (name, version, document, unchecked, by))
 BOOST_DESCRIBE_STRUCT(ServiceClosed, (), ())
 BOOST_DESCRIBE_STRUCT(HandsSet, (), (station, person, present))
 BOOST_DESCRIBE_STRUCT(LeftSet, (), (dish, left))

@@ -140,7 +140,7 @@ PrepList make_list(const kitchen::Kitchen& kitchen, const PrepSheet& sheet, cons
       const PrepItem* item = sheet.find(need.item);
       if (need.station != station.id || item == nullptr) continue;
       CheckLine line = check_line(*item, need);
-      if (line.portions > 0 || need.wanted > 0) out.check.push_back(std::move(line));
+      out.check.push_back(std::move(line));
     }
   }
   return out;
@@ -213,6 +213,28 @@ std::vector<Line> amounts_of(const PrepList& list) {
                                day_text(birth.dies));
     }
     out.push_back(std::move(line));
+  }
+  return out;
+}
+
+std::vector<Line> chiller_of(const PrepList& list) {
+  std::vector<Line> out;
+  for (const Task& task : list.work.tasks) {
+    if (task.trays == 0) continue;
+    int most = 0;  // at the fullest moment of its time: some chill begins there
+    for (const Task& begins : list.work.tasks) {
+      if (begins.trays == 0 || begins.begin >= task.end || begins.end <= task.begin) continue;
+      const Duration at = std::max(begins.begin, task.begin);
+      int taken = 0;
+      for (const Task& other : list.work.tasks)
+        if (other.equipment == task.equipment && other.begin <= at && other.end > at) taken += other.trays;
+      most = std::max(most, taken);
+    }
+    const Need* need = find_need(list, task.item);
+    out.push_back(
+        {task.id(), day_text(task.begin), task.station,
+         fmt::format("{}, until {}: {}", need == nullptr ? task.item : need->name, day_text(task.end), task.detail),
+         fmt::format("with what else is there at most {} {} taken", most, most == 1 ? "tray" : "trays")});
   }
   return out;
 }

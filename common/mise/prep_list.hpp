@@ -68,6 +68,9 @@ std::vector<Part> parts_of(const PrepList& list);
 /// How much of everything, in words, one line each: "swede puree: 25 wanted, 0 there, make 3.5 kg ...".
 std::vector<Line> amounts_of(const PrepList& list);
 
+/// What has to be in the chiller from when to when, with how many trays are taken while it is there; by begin.
+std::vector<Line> chiller_of(const PrepList& list);
+
 /// What did not fit where it would have stood alone, what is late, what the kit cannot take; in sentences.
 std::vector<std::string> remarks_of(const PrepList& list);
 

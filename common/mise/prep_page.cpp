@@ -66,6 +66,18 @@ void write_amounts(Out out, const PrepList& list) {
   fmt::format_to(out, "</p>\n");
 }
 
+void write_chiller(Out out, const PrepList& list) {
+  const auto lines = chiller_of(list);
+  if (lines.empty()) return;
+  fmt::format_to(out, "<h2>In the chiller</h2>\n<table>\n");
+  for (const Line& line : lines) {
+    fmt::format_to(out, R"(<tr><td class="when">{}</td><td>{})", line.when, escaped(line.text));
+    write_small(out, line.small);
+    fmt::format_to(out, "</td></tr>\n");
+  }
+  fmt::format_to(out, "</table>\n");
+}
+
 void write_part(Out out, const Part& part, const std::vector<std::string>& crossed) {
   std::string heading = part.heading;
   heading.front() = static_cast<char>(heading.front() >= 'a' && heading.front() <= 'z' ? heading.front() - 'a' + 'A'
@@ -104,6 +116,7 @@ std::string prep_page(const PrepList& list, const std::vector<std::string>& cros
     fmt::format_to(out, "<p class=\"note\">{}.</p>\n", escaped(remark));
   const auto parts = parts_of(list);
   write_amounts(out, list);
+  write_chiller(out, list);
   for (const Part& part : parts) write_part(out, part, crossed);
   fmt::format_to(out, "</body>\n</html>\n");
   return text;

@@ -309,6 +309,7 @@ class Builder {
       if (!step.trays_in.empty()) task.equipment.push_back(step.trays_in);
       for (const kitchen::Use& use : step.uses) task.equipment.push_back(use.equipment);
       task.detail = job.times[i].detail;
+      task.trays = job.times[i].trays;
       out_.tasks.push_back(std::move(task));
     }
     const Tick meet = out_.schedule.meet[at(job.course)];

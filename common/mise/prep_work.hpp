@@ -37,6 +37,7 @@ struct Task {
   Duration end{};
   std::vector<std::string> equipment;  ///< Ids.
   std::string detail;
+  int trays = 0;                         ///< Of a chill: how many places of the chiller it takes.
   [[nodiscard]] std::string id() const;  ///< "swede_puree/1/2": the same from run to run.
 };
 

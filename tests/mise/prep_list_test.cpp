@@ -100,6 +100,20 @@ TEST_CASE("the store's list adds ingredients up and leaves out what is made here
   CHECK(grams_of("brown butter") == 0);
 }
 
+TEST_CASE("what is in the chiller is told by begin, and never more than its six trays") {
+  const PrepList list = house().list();
+  const auto lines = chiller_of(list);
+  CHECK(lines.size() == 7);
+  CHECK(std::is_sorted(lines.begin(), lines.end(), [](const Line& a, const Line& b) { return a.when < b.when; }));
+  bool shared = false;
+  for (const Line& line : lines) {
+    const int taken = std::stoi(line.small.substr(line.small.find("most ") + 5));
+    CHECK(taken <= 6);
+    shared = shared || taken >= 5;
+  }
+  CHECK(shared);
+}
+
 TEST_CASE("every line that can be crossed out has an id of its own, the same from run to run") {
   const auto parts = parts_of(house().list());
   std::set<std::string> ids;
