@@ -38,6 +38,8 @@ class Watch {
     }
     for (const auto& [id, ticket] : s_.tickets)
       if (!ticket.cancelled) watch_blocked(ticket);
+    for (const auto& [dish, left] : s_.left)
+      if (left == 0) watch_off(dish);
     std::stable_sort(due_.begin(), due_.end(), [](const Due& a, const Due& b) { return a.at < b.at; });
     return std::move(due_);
   }
@@ -134,6 +136,12 @@ class Watch {
       }
   }
 
+  // The pass is told once, as long as it stays off.
+  void watch_off(const std::string& dish) {
+    if (!raised(AlertKind::sold_out, PanId{}, 0, dish))
+      at(s_.now, AlertRaised{AlertId{next_alert_ + 1}, AlertKind::sold_out, {}, {}, dish, 0, {}, to_ms(s_.now)});
+  }
+
   // Whether what the alert was raised for is still so.
   [[nodiscard]] bool holds(const Alert& alert) const {
     switch (alert.kind) {
@@ -157,8 +165,10 @@ class Watch {
         const Ticket* ticket = s_.find_ticket(alert.plate.ticket);
         return plate != nullptr && !ticket->cancelled && !plate->gone && !plate->blocked.empty();
       }
-      case AlertKind::sold_out:
-        return true;
+      case AlertKind::sold_out: {
+        const auto left = s_.left.find(alert.step);
+        return left != s_.left.end() && left->second == 0;
+      }
       case AlertKind::chill_late: {
         const Batch* batch = s_.record().find(alert.batch.value_or(""));
         return batch != nullptr && chill_late(*batch);

@@ -165,6 +165,13 @@ std::optional<Words> words_of_record(const View& view, const Alert& alert) {
   return {};
 }
 
+/// The last one has been promised: who takes orders must hear it before the next table chooses. `step` is the dish.
+Words nobody_can_have(const View& view, const Alert& alert) {
+  const auto* dish = view.state().kitchen == nullptr ? nullptr : view.state().kitchen->find_dish(alert.step);
+  const std::string name = dish == nullptr ? alert.step : dish->name;
+  return {fmt::format("{} is off: the last one is promised", name), fmt::format("tell the floor that {} is off", name)};
+}
+
 Words words_of(const View& view, const Alert& alert, const PanView* pan, const line::Ticket* ticket) {
   switch (alert.kind) {
     case AlertKind::step_over:
@@ -184,7 +191,7 @@ Words words_of(const View& view, const Alert& alert, const PanView* pan, const l
       break;
     case AlertKind::sold_out:
       if (ticket != nullptr) return sold_out(view, alert, *ticket);
-      break;
+      return nobody_can_have(view, alert);
     case AlertKind::chill_late:
     case AlertKind::batch_ends:
     case AlertKind::place_warm:

@@ -60,13 +60,7 @@ class PassScreen {
       screen["off"][id] = {{"name", dish == nullptr ? id : dish->name}, {"left", left}};
     }
     screen["lend"] = lend_json(view_);
-    std::vector<const line::Alert*> alerts;
-    for (const auto& [id, alert] : view_.state().alerts) {
-      if (!alert.station.empty() && !alert.escalated) continue;
-      alerts.push_back(&alert);
-      screen["alerts"][fmt::format("a{}", line::number(id))] = alert_json(view_, alert, true);
-    }
-    if (const std::string colour = coloured_alert(view_, alerts); !colour.empty()) screen["colour"] = colour;
+    add_pass_alerts(view_, screen);
     return screen;
   }
 

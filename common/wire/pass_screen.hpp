@@ -22,6 +22,10 @@ struct LatestMeet {
 };
 std::optional<LatestMeet> latest_meet(const View& view, const line::CourseKey& course);
 
+/// Fills `alerts` and `colour` of the pass's document, whose tables are there already: each cause once, with what
+/// follows from it in `also`; ten at once as one sentence.
+void add_pass_alerts(const View& view, nlohmann::json& screen);
+
 /// component -> {what, ticket, table, until_ms}: who could lend a portion of it, until when.
 nlohmann::json lend_json(const View& view);
 

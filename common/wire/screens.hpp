@@ -85,6 +85,7 @@
 //
 // ALERT      {alert, kind, says, do, since_ms, answered, escalated, shelved_until_ms?, rank, station?, pan?, table?}
 //            `says` what is wrong, `do` the hand movement or decision; lower rank first.
+//            also? "a<alert>" -> what follows from it, or what it sums up (the pass only)
 // clang-format on
 
 #include <map>

@@ -308,7 +308,41 @@ void check_events(const TwelveEvents& night) {
                      [](const auto& one) { return one.first > clock(21, 20) && one.first < clock(21, 26); }));
 }
 
+/// Alerts in each ten minutes of the evening, by who they are for (a station's id; "": the pass).
+std::map<std::string, std::vector<int>> alerts_by_ten_minutes(const std::vector<line::Event>& log) {
+  constexpr std::size_t windows = 24;  // 18:30 to 22:30
+  const Instant begin = clock(18, 30);
+  std::map<std::string, std::vector<int>> rate;
+  for (const kitchen::Station& station : house().stations) rate[station.id].assign(windows, 0);
+  rate[""].assign(windows, 0);
+  for (const auto& [at, alert] : all<line::AlertRaised>(log)) {
+    const auto window = (at - begin) / minutes(10);
+    if (at >= begin && window < static_cast<std::int64_t>(windows))
+      ++rate[alert.station][static_cast<std::size_t>(window)];
+  }
+  return rate;
+}
+
 }  // namespace
+
+TEST_CASE("row 53: in the median no station gets more than one alert in ten minutes of the demo service", "[night]") {
+  // EEMUA publication 191, per operator and ten minutes in the steady state: one is very likely acceptable, two are
+  // manageable, five likely too many, more than ten very likely unacceptable; ten after an upset are manageable.
+  TwelveEvents night(1);
+  night.play();
+  REQUIRE(night.over());
+  for (auto& [who, counts] : alerts_by_ten_minutes(night.kitchen.log)) {
+    std::sort(counts.begin(), counts.end());
+    const int median = counts[counts.size() / 2];
+    double mean = 0;
+    for (const int count : counts) mean += count;
+    mean /= static_cast<double>(counts.size());
+    WARN(fmt::format(
+        "{}: alerts in ten minutes: median {}, mean {:.1f}, most {} (EEMUA 191: 1 acceptable, 10 in an upset)",
+        who.empty() ? "raised at the pass" : who, median, mean, counts.back()));
+    if (!who.empty()) CHECK(median <= 1);
+  }
+}
 
 TEST_CASE(
     "row 59: after each of the twelve events of the Friday there is no orphan move and no plate without a component",

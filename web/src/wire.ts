@@ -151,6 +151,7 @@ export interface Alert {
   station?: string;
   pan?: number;
   table?: string;
+  also?: Keyed<string>;
 }
 
 export interface PassDocument {

@@ -25,6 +25,7 @@ bool is_collection(const std::string& path, const json& value) {
                                            "/standing",
                                            "/waits",
                                            "/alerts",
+                                           "/alerts/*/also",
                                            "/stations",
                                            "/stations/*/people",
                                            "/tables",

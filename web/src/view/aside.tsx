@@ -44,6 +44,7 @@ export function Alerts(props: {
               <b>{alert.do}</b>
             </p>
             <p class="says">{alert.says}</p>
+            {alert.also !== undefined && <p class="soft">{Object.values(alert.also).join("; ")}</p>}
             {props.asked.has(key) && <p class="soft">{props.asked.get(key)}</p>}
             {!alert.answered && !props.asked.has(key) && (
               <p class="buttons">
