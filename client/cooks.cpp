@@ -28,6 +28,7 @@ std::vector<const Item*> Cooks::heads(const StationScreen& screen) const {
   std::vector<const Item*> out;
   std::set<int> seen;
   for (const Item& item : screen.list) {
+    if (item.pan == 0) continue;  // a batch to be made: none of the night's presses
     if (seen.insert(item.pan).second) out.push_back(&item);
   }
   return out;

@@ -7,6 +7,7 @@
 #include <functional>
 #include <iostream>
 
+#include "client/batch.hpp"
 #include "client/check.hpp"
 #include "client/live.hpp"
 #include "client/one_shot.hpp"
@@ -262,6 +263,8 @@ int run(int argc, char** argv) {
   add_devices(app, said, runs);
   add_play(app, said, runs);
   add_prep(app, said, runs);
+  for (const auto& [command, run] : add_record_commands(app))
+    runs[command] = [asked = run](const Said&, const Address& server) { return asked(server); };
   add_rehearse(app, said, runs);
   for (const auto& [command, unused] : runs) {
     CLI::App* one = app.get_subcommand(command->get_name());

@@ -67,6 +67,10 @@ std::vector<Ask> press_done(StationModel& model, Key key, Times now) {
   if (takes_back(model, key, now)) return take_back(model, now);
   const Item* item = in_hand(model);
   if (item == nullptr) return {};
+  if (item->pan == 0) {  // a batch to be made again: its maker gives it a name and a label
+    model.notice = {"when it is made: nappe batch made, with your name", now.steady_ms + notice_ms, true};
+    return {};
+  }
   if (in_rounds(*item)) return pressed_on(model, ask_for(*item, "one_more", {{"pan", item->pan}}), key, now);
   return pressed_on(model, finish(*item), key, now);
 }

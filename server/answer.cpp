@@ -7,6 +7,7 @@
 #include "common/kitchen/allergen.hpp"
 #include "common/wire/act_words.hpp"
 #include "server/problem.hpp"
+#include "server/record_say.hpp"
 
 namespace nappe::server {
 
@@ -54,6 +55,7 @@ Result<Answer> read_answer(std::string_view text) {
 Answer answer_done(const line::Command& command, const std::vector<line::Event>& events, const line::State& state) {
   Answer answer;
   answer.done = true;
+  if (line::concerns_record(command.action)) answer.says = say_record(events, state);
   for (const line::Event& event : events) {
     const auto* sent = std::get_if<line::TicketSent>(&event.what);
     if (sent == nullptr || !std::holds_alternative<line::SendTicket>(command.action)) continue;

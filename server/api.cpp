@@ -24,6 +24,8 @@
 #include "server/log.hpp"
 #include "server/metrics.hpp"
 #include "server/problem.hpp"
+#include "server/reading_request.hpp"
+#include "server/record_pages.hpp"
 #include "server/session.hpp"
 #include "server/ticket_document.hpp"
 #include "server/ticket_request.hpp"
@@ -106,6 +108,9 @@ const std::vector<Api::Route>& Api::routes() {
                                          {"POST", "/commands", &Api::post_command},
                                          {"GET", "/events", &Api::get_events},
                                          {"GET", "/record", &Api::get_record},
+                                         {"GET", "/record/", &Api::get_record_page},
+                                         {"GET", "/batches", &Api::get_batches},
+                                         {"POST", "/readings", &Api::post_readings},
                                          {"GET", "/paper", &Api::get_paper},
                                          {"GET", "/live", &Api::get_live, true},
                                          {"POST", "/demo/clock", &Api::post_demo_clock}};
@@ -284,6 +289,18 @@ Task<HttpResponse> Api::get_record(Call) {
                            {"fingerprint", line::fingerprint(state)}});
 }
 
+Task<HttpResponse> Api::get_batches(Call) {
+  const bool readable = co_await settled();
+  if (!readable) co_return failed();
+  co_return text_response(batches_document(parts_.engine.state()));
+}
+
+Task<HttpResponse> Api::get_record_page(Call call) {
+  const bool readable = co_await settled();
+  if (!readable) co_return failed();
+  co_return record_page(parts_.reader, parts_.engine.state(), call.rest, call.target, parts_.engine.now());
+}
+
 Task<HttpResponse> Api::get_live(Call) {
   HttpResponse response = problem_response(Error{Errc::invalid, "/live is a WebSocket; ask for the upgrade"}, 426);
   response.headers.emplace_back("Upgrade", "websocket");
@@ -387,6 +404,19 @@ Task<HttpResponse> Api::post_command(Call call) {
   if (answer.ticket != 0) body["ticket"] = answer.ticket;
   if (!answer.says.empty()) body["says"] = answer.says;
   co_return json_response(body);
+}
+
+Task<HttpResponse> Api::post_readings(Call call) {
+  if (!may_write(*call.who)) co_return problem_response(too_many_writes);
+  if (!call.request.header("content-type").starts_with("application/json")) {
+    co_return problem_response(Error{Errc::invalid, "send a reading as application/json"}, 415);
+  }
+  auto command = read_reading(call.request.body, call.who->name, parts_.engine.now());
+  if (!command) co_return problem_response(command.error());
+  std::string digest = digest_of(call.request.body);
+  const Answer answer = co_await submit(std::move(command).value(), std::move(digest), call.who);
+  if (!answer.done) co_return refusal(answer);
+  co_return json_response({{"number", answer.number}, {"says", answer.says}});
 }
 
 Task<HttpResponse> Api::post_demo_clock(Call call) {

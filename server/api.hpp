@@ -82,6 +82,9 @@ class Api {
   Task<HttpResponse> post_command(Call call);
   Task<HttpResponse> get_events(Call call);
   Task<HttpResponse> get_record(Call call);
+  Task<HttpResponse> get_batches(Call call);
+  Task<HttpResponse> get_record_page(Call call);
+  Task<HttpResponse> post_readings(Call call);
   Task<HttpResponse> get_live(Call call);
   Task<HttpResponse> get_paper(Call call);
   Task<HttpResponse> post_demo_clock(Call call);

@@ -48,6 +48,7 @@ Parsed read_command_line(int argc, char** argv) {
   app.add_option("--paper", config.paper, "Folder to keep the paper line in, written every ten minutes");
   app.add_option("--web", config.web_folder, "Folder of the built page");
   app.add_option("--rules", config.rules_folder, "Folder of the food-safety rule sets");
+  app.add_option("--mqtt", config.mqtt, "HOST:PORT of a broker whose nappe/probes/NAME carry probes' readings");
   app.add_option("--log-level", config.log_level, "debug, info, warn, error or off")->capture_default_str();
   app.add_option("--verify", config.verify, "Check this journal, print its fingerprint, and leave");
   try {

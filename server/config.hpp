@@ -24,6 +24,7 @@ struct Config {
   std::string port_file;
   std::string web_folder;
   std::string rules_folder;
+  std::string mqtt;  ///< Broker of probes' readings; empty: none.
   std::string log_level = "warn";
   std::string verify;  ///< Only check this journal.
 };

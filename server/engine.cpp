@@ -90,6 +90,7 @@ struct Engine::Impl {
   void run_group();
   void add_elapsed(Instant now);
   void take(Waiting asked, Instant now);
+  Status prepare_record(line::Action& action, Instant now);
   bool answer_again(const Waiting& asked);
   void decide(Waiting asked, Instant now);
   bool apply_all(const std::vector<line::Event>& events, const std::string& command_id);
@@ -164,7 +165,26 @@ void Engine::Impl::take(Waiting asked, Instant now) {
     });
     if (meet && *meet) fire->meet_ms = to_ms(**meet);
   }
+  if (line::concerns_record(asked.command.action) && state.kitchen) {
+    if (const Status ready = prepare_record(asked.command.action, now); !ready)
+      return refuse(asked.reply, ready.error());
+  }
   decide(std::move(asked), now);
+}
+
+/// The rules that hold are in the record before anything is judged by them. A refusal is not remembered: files can be
+/// mended.
+Status Engine::Impl::prepare_record(line::Action& action, Instant now) {
+  if (parts.complete) {
+    if (const Status filled = parts.complete(action, *state.kitchen); !filled) return filled;
+  }
+  if (!parts.rules) return Done{};
+  const auto texts = parts.rules(*state.kitchen);
+  if (!texts) return texts.error();
+  const auto adopted = line::adopt_rules(state, texts->rule_set, texts->house, texts->digest, now);
+  if (!adopted) return adopted.error();
+  if (*adopted) apply_all({**adopted}, {});
+  return Done{};
 }
 
 /// Whether this command was asked before; then its answer is owed again.

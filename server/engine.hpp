@@ -18,6 +18,7 @@
 #include "common/line/state.hpp"
 #include "server/answer.hpp"
 #include "server/clock.hpp"
+#include "server/record_house.hpp"
 
 namespace nappe::server {
 
@@ -45,6 +46,9 @@ struct EngineParts {
   std::function<void(const line::State& state)> changed;
   /// What the house wants checked before a service opens, read anew from its folder. Empty: no house asks.
   std::function<Result<std::vector<std::string>>()> line_check = {};
+  /// Fills what a command about the record leaves out from the house's files, and says which rules hold there.
+  std::function<Status(line::Action& action, const kitchen::Kitchen& kitchen)> complete = {};
+  std::function<Result<RuleTexts>(const kitchen::Kitchen& kitchen)> rules = {};
 };
 
 class Engine {

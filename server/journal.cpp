@@ -12,6 +12,8 @@
 #include <array>
 #include <limits>
 
+#include "common/wire/codec.hpp"
+
 namespace nappe::server {
 
 namespace {
@@ -26,6 +28,17 @@ CREATE TABLE events(seq INTEGER PRIMARY KEY NOT NULL, command_id TEXT NOT NULL, 
                     at TEXT NOT NULL, name TEXT NOT NULL, body TEXT NOT NULL, chain TEXT NOT NULL) STRICT;
 CREATE INDEX nights ON events(seq, name) WHERE name IN ('service_opened', 'service_closed');
 )sql";
+
+/// "'batch_made', 'batch_split', ..."
+const std::string& record_names() {
+  static const std::string names = fmt::format("'{}'", fmt::join(wire::record_event_names(), "', '"));
+  return names;
+}
+
+std::string record_index() {
+  return fmt::format("CREATE INDEX IF NOT EXISTS record_{} ON events(seq, name) WHERE name IN ({})",
+                     wire::record_event_names().size(), record_names());
+}
 
 std::string hex(const std::array<unsigned char, crypto_hash_sha256_BYTES>& hash) {
   std::array<char, crypto_hash_sha256_BYTES * 2 + 1> text{};
@@ -121,6 +134,7 @@ Status JournalWriter::Impl::prepare(int page_size) {
     database.exec(fmt::format("INSERT INTO meta VALUES('format', '{}')", format_version));
     making.commit();
   }
+  database.exec(record_index());  // an older journal gets it now
   SQLite::Statement newest(database, "SELECT seq, chain FROM events ORDER BY seq DESC LIMIT 1");
   if (newest.executeStep()) {
     last = newest.getColumn(0).getInt64();
@@ -288,6 +302,21 @@ Status JournalReader::read(std::int64_t after, std::int64_t limit,
     SQLite::Statement rows(impl_->database,
                            "SELECT seq, command_id, at_ms, name, body FROM events WHERE seq > ? ORDER BY seq LIMIT ?");
     SQLite::bind(rows, after, limit);
+    while (rows.executeStep()) {
+      const auto seen = visit(row_to_event(rows));
+      if (!seen) return seen.error();
+    }
+    return Done{};
+  });
+}
+
+Status JournalReader::read_record(std::int64_t before, const std::function<Status(const StoredEvent&)>& visit) {
+  return reading(impl_->path, [&]() -> Status {
+    SQLite::Statement rows(impl_->database,
+                           fmt::format("SELECT seq, command_id, at_ms, name, body FROM events WHERE name IN ({}) AND "
+                                       "seq < ? ORDER BY seq",
+                                       record_names()));
+    rows.bind(1, before);
     while (rows.executeStep()) {
       const auto seen = visit(row_to_event(rows));
       if (!seen) return seen.error();

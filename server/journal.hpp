@@ -17,6 +17,7 @@
 //             seq_first, seq_last   its events; null: it was refused, or there was nothing left to do
 //             answer      what the client was told, as JSON text
 //   meta      key, value  "format": "1"; "clock": the demo clock's anchor
+//   record_N  an index of the N kinds of events that are the kitchen's record, so that a batch's past is found at once
 //   nights    an index of the openings and closings, so that a start finds the last one at once
 //
 // WAL with synchronous=FULL: append() returns after the fsync. One process writes (a lock file beside the journal holds
@@ -108,6 +109,8 @@ class JournalReader {
   Result<std::optional<JournalCommand>> find_command(const std::string& id);
   /// Visits the events after `after`, at most `limit` of them, in order, until the visitor returns an error.
   Status read(std::int64_t after, std::int64_t limit, const std::function<Status(const StoredEvent&)>& visit);
+  /// Visits the events of the record (batches, readings, probes, rules) before event `before`, in order.
+  Status read_record(std::int64_t before, const std::function<Status(const StoredEvent&)>& visit);
   Result<std::optional<std::string>> meta(std::string_view key);
   Result<std::int64_t> last();
   Result<std::int64_t> count_commands();

@@ -30,6 +30,7 @@
 #include "server/metrics.hpp"
 #include "server/pairing.hpp"
 #include "server/paper.hpp"
+#include "server/probe_feed.hpp"
 #include "server/tls.hpp"
 #include "server/tokens.hpp"
 #include "server/verify.hpp"
@@ -263,6 +264,11 @@ int serve(const Config& config, const std::set<std::string>& stations, Journals 
                     },
                     [&display](const line::State& state) { display.changed(state); }};
   parts.line_check = line_check;
+  parts.complete = [folders](line::Action& action, const kitchen::Kitchen& kitchen) {
+    auto* make = std::get_if<line::MakeBatch>(&action);
+    return make == nullptr ? Status(Done{}) : complete_batch(folders, kitchen, *make);
+  };
+  parts.rules = [folders](const kitchen::Kitchen& kitchen) { return read_rule_texts(folders, kitchen.rules); };
   Engine engine(context, std::move(parts), *clock);
   running = &engine.clock();
   if (const auto replayed = engine.replay(); !replayed) return give_up(replayed.error());
@@ -278,6 +284,17 @@ int serve(const Config& config, const std::set<std::string>& stations, Journals 
 
   Listener listener(context, *house);
   if (const auto open = listener.open(config.listen); !open) return give_up(open.error());
+  ProbeFeed probes(context, [&engine](const std::string& topic, const std::string& payload) {
+    auto command = read_probe_message(topic, payload, engine.now());
+    if (!command) return log_warn(fmt::format("reading refused topic={}: {}", topic, command.error().detail));
+    // The digest of a message without an instant is its own each time, as is its id.
+    engine.submit(std::move(command).value(), digest_of(topic + payload), [topic](const Answer& answer) {
+      if (!answer.done) log_warn(fmt::format("reading refused topic={}: {}", topic, answer.error.detail));
+    });
+  });
+  if (!config.mqtt.empty()) {
+    if (const Status started = probes.start(config.mqtt); !started) return give_up(started.error());
+  }
   PaperKeeper keeper(context, {config.paper, [&engine] { return engine.clock(); }, paper});
   if (const Status kept = keeper.start(); !kept) return give_up(kept.error());
   Closing closing(context, listener, *house, engine);

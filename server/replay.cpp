@@ -44,6 +44,10 @@ Result<std::int64_t> fold_all(JournalReader& reader, line::State& state) { retur
 Result<std::int64_t> fold_last_service(JournalReader& reader, line::State& state) {
   const auto opening = reader.last_opening();
   if (!opening) return opening.error();
+  // What outlives a service comes first.
+  const auto record =
+      reader.read_record(*opening, [&](const StoredEvent& stored) { return apply_stored(stored, state); });
+  if (!record) return record.error();
   return fold_from(reader, std::max<std::int64_t>(*opening, 1) - 1, state);
 }
 

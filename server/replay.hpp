@@ -11,7 +11,8 @@ namespace nappe::server {
 /// event that cannot be read or does not fit.
 Result<std::int64_t> fold_all(JournalReader& reader, line::State& state);
 
-/// The same state, reached from the opening of the last service: opening a closed service forgets all before it. So a
+/// The same state, reached from the opening of the last service: opening a closed service forgets all before it but the
+/// record of batches and readings, whose events are read first. So a
 /// start takes as long as one night, however many the journal holds.
 Result<std::int64_t> fold_last_service(JournalReader& reader, line::State& state);
 

@@ -1,5 +1,5 @@
 #pragma once
-// Shared by the files that decide about batches and readings. Internal to the line.
+// Shared by the files that decide about batches and readings, and by the screens that show them.
 
 #include <optional>
 #include <string>

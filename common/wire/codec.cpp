@@ -134,6 +134,15 @@ Result<line::Order> read_order(std::string_view text) {
   return order;
 }
 
+const std::vector<std::string>& record_event_names() {
+  static const std::vector<std::string> names = [] {
+    const auto& all = happening_names();
+    const auto first = static_cast<std::ptrdiff_t>(line::Happening(line::RulesAdopted{}).index());
+    return std::vector<std::string>(all.begin() + first, all.end());
+  }();
+  return names;
+}
+
 std::string event_name(const line::Event& event) { return happening_names()[event.what.index()]; }
 
 std::string event_body(const line::Event& event) { return write_json(body_of(event.what)); }

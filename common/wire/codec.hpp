@@ -24,6 +24,9 @@ const std::vector<std::string>& action_names();
 /// Only the order of a ticket: {"table": "8", "courses": [...], ...}.
 Result<line::Order> read_order(std::string_view json);
 
+/// The names of the events that are the kitchen's record (line::concerns_record).
+const std::vector<std::string>& record_event_names();
+
 /// One event: the name ("step_ended") and its body as JSON text.
 std::string event_name(const line::Event& event);
 std::string event_body(const line::Event& event);

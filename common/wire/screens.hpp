@@ -31,6 +31,7 @@
 //     plate?   true                             a plating move
 //     guess?   true                             the line guesses that this is where the pan is
 //     allergy? true                             some portion is for a guest with an allergy
+//     batch?   "emulsion"                       pan 0: a batch of this kind is to be made again; no step to press
 //   heat     "p<pan>" -> {pan, letter, what, n, tables, doing, kind: "wait"|"rest", from_ms, next_ms, then, max_ms,
 //            over?}
 //            every begun wait with no hands on it; next_ms: when a hand is next wanted

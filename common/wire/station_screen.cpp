@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <set>
 
+#include "common/line/batches.hpp"
 #include "common/wire/screen_view.hpp"
 
 namespace nappe::wire {
@@ -69,6 +70,7 @@ class StationScreen {
       if (run != nullptr && !pan->step(run->step).by_hand()) add_heat(*pan, *run, screen["heat"]);
       if (on_list(view_, *pan)) add_moves(*pan, screen["list"]);
     }
+    add_remakes(screen["list"]);
     add_behind(screen);
     add_waits(screen["waits"]);
     add_undo(screen);
@@ -123,6 +125,30 @@ class StationScreen {
       }
       list[key] = std::move(item);
       first = false;
+    }
+  }
+
+  // A batch that dies in service is made again by the station that made it: a move of its hands like any other, with no
+  // pan. It never takes the large word: it is done with `batch made`, not with the bar.
+  void add_remakes(json& list) const {
+    for (const line::Remake& remake : line::remakes(view_.state())) {
+      if (remake.batch->station != station_.id || !view_.reached(remake.begin - horizon)) continue;
+      list["b." + remake.batch->id] = {
+          {"pan", 0},
+          {"letter", ""},
+          {"vessel", ""},
+          {"step", "make"},
+          {"round", 0},
+          {"move", "make"},
+          {"what", remake.batch->name},
+          {"n", remake.batch->portions.value_or(0)},
+          {"tables", ""},
+          {"at_ms", to_ms(remake.begin)},
+          {"soonest_ms", to_ms(remake.begin)},
+          {"takes_ms", remake.takes.count()},
+          {"how", fmt::format("what is there ends at {}", view_.clock(remake.batch->use_by))},
+          {"batch", remake.batch->kind},
+          {"state", view_.reached(remake.begin) ? "ready" : "coming"}};
     }
   }
 

@@ -344,6 +344,41 @@ test("a journal that can no longer be read says so", async (t) => {
   await broken.kill("SIGKILL");
 });
 
+test("batches and readings go in, pages and CSV come out, and a refusal says why", async () => {
+  const made = await command({ make_batch: { kind: "soup", use_by_days: 2, kept_in: "walk-in", kept_c: 4, labelled: true } });
+  assert.equal(made.status, 200);
+  const [id, batch] = Object.entries((await call("GET", "/batches")).body.batches)[0];
+  assert.match(id, /^soup-\d{4}$/);
+  assert.equal(batch.by, "Ada");
+  const reading = await post("/readings", { probe: "blue", batch: id, celsius: 4.2, by: "Ada" });
+  assert.match(reading.body.says, /^Reading 1: 4\.2 C\. .*limit of /);
+  assert.equal((await post("/readings", { probe: "blue", batch: "none", celsius: 4 })).status, 404);
+  const wrong = await post("/readings", { probe: "blue", batch: id, celsius: "warm" });
+  assert.equal(wrong.status, 400);
+  assert.equal(wrong.body.where ?? wrong.body.pointer, "/celsius");
+  assert.equal((await post("/readings", "{}", { "Content-Type": "text/plain" })).status, 415);
+  const page = await call("GET", `/record/batches/${id}`);
+  assert.match(page.text, /<h1>Batch soup-/);
+  assert.match(page.text, /4\.2 C/);
+  assert.ok(!/https?:|src=|<script/.test(page.text), "the page needs nothing else");
+  assert.match((await call("GET", `/record/batches/${id}?as=text`)).text, /made\s+.* by Ada/);
+  assert.equal((await call("GET", "/record/batches/none")).status, 404);
+  const csv = (await call("GET", "/record/readings.csv")).text.split("\r\n");
+  assert.match(csv[1], /^1,[^,]+,[^,]+,no,soup-\d{4},,blue,4\.2,,,Ada,no$/);
+  assert.equal((await call("GET", "/record/check")).body.whole, true);
+  const kitchen = (await call("GET", "/kitchen")).body;
+  const egg = (await (await ticket("2: 1e")).body).ticket;
+  const drawn = kitchen.components[0].id;
+  await command({ make_batch: { kind: drawn, use_by_days: 1, portions: 5, labelled: true } });
+  await command({ fire: { ticket: egg, course: "mains" } });
+  assert.equal((await command({ gone: { ticket: egg, course: "mains", sure: true } })).status, 200);
+  assert.match((await call("GET", "/record/plates/2?course=mains&position=1")).text, new RegExp(`table 2 mains position 1, .*from ${drawn}-`));
+  assert.equal((await call("GET", "/record/plates/nobody")).status, 404);
+  assert.equal((await call("GET", "/record/plates/1?position=none")).status, 400);
+  for (const batch of Object.keys((await call("GET", "/batches")).body.batches))
+    assert.equal((await command({ throw_batch: { batch, reason: "the test is over" } })).status, 200);
+});
+
 test("the paper line: a till roll or a page", async () => {
   await call("GET", "/paper");
   assert.ok((await call("GET", "/paper?size=a4")).text.split("\n").every((line) => line.replace("\f", "").length <= 80));

@@ -46,9 +46,51 @@ struct House {
     REQUIRE(writer.append(group));
   }
 
+  std::string any_batch(tests::Random& random) {
+    const auto& batches = state.record().batches;
+    if (batches.empty()) return "none";
+    auto batch = batches.begin();
+    std::advance(batch, random.between(0, static_cast<std::int64_t>(batches.size()) - 1));
+    return batch->first;
+  }
+
+  void record_command(tests::Random& random) {
+    line::MakeBatch make;
+    make.kind = random.chance(0.5) ? "swede_puree" : "emulsion";
+    make.use_by_days = 3;
+    make.labelled = random.chance(0.8);
+    make.kept_c = 4;
+    make.kept_in = "walk-in";
+    switch (random.between(0, 6)) {
+      case 0:
+        return ask(line::TakeReading{any_batch(random), {}, "blue", static_cast<double>(random.between(-5, 90)), {}});
+      case 1:
+        return ask(line::TakeReading{{}, "walk-in", "red", static_cast<double>(random.between(2, 12)), {}});
+      case 2:
+        return ask(line::SplitBatch{any_batch(random), 2, {}});
+      case 3:
+        return ask(line::ThrowBatch{any_batch(random), "dropped", {}, {}});
+      case 4:
+        return ask(line::CheckProbe{"blue", line::Bath::iced, random.chance(0.7) ? 0.0 : 4.0});
+      default:
+        return ask(make);
+    }
+  }
+
+  // Everything gets its word, so that the night may close.
+  void close_down() {
+    const auto batches = state.record().batches;
+    for (const auto& [id, batch] : batches) {
+      ask(line::TakeReading{id, {}, "blue", 3, {}});
+      ask(line::KeepBatch{id, line::Fate::keep});
+      const line::Batch* now_there = state.record().find(id);
+      if (now_there->there() && !now_there->fate) ask(line::ThrowBatch{id, "not to be kept", {}, {}});
+    }
+  }
+
   void random_command(tests::Random& random) {
     const auto ticket = line::TicketId{static_cast<std::uint32_t>(random.between(1, state.tickets_made + 1))};
-    switch (random.between(0, 5)) {
+    switch (random.between(0, 9)) {
       case 0:
         return ask(line::SendTicket{line::read_ticket_line("3: 1e 2m / 1h 2p", *state.kitchen).value()});
       case 1:
@@ -59,6 +101,9 @@ struct House {
         return ask(line::SetLeft{"pear", static_cast<int>(random.between(0, 9))});
       case 4:
         return ask(line::SetHands{"garnish", "tom", random.chance(0.5)});
+      case 5:
+      case 6:
+        return record_command(random);
       default:
         break;
     }
@@ -96,7 +141,11 @@ TEST_CASE("a start folds the last service only and comes to the same state, wher
         CHECK(line::fingerprint(all) == line::fingerprint(house.state));
         CHECK(line::fingerprint(last) == line::fingerprint(house.state));
       }
+      house.close_down();
       house.ask(line::CloseService{true});
+      REQUIRE(house.state.service == line::ServiceState::closed);
+      // Before the next service opens there is work for it already.
+      for (int n = 0; n < 4; ++n) house.record_command(random);
       line::State closed;
       REQUIRE(fold_last_service(**reader, closed));
       CHECK(line::fingerprint(closed) == line::fingerprint(house.state));

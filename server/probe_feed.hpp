@@ -1,0 +1,39 @@
+#pragma once
+// Probes that speak MQTT: a client of the house's broker (libmosquitto). It listens to nappe/probes/NAME; a message is
+// {"batch" or "place": ..., "celsius": ..., "taken_ms": ...?}. While the broker is away nothing is invented: a gap
+// stays a gap. The broker decides who may publish; keep it to the house's own network.
+
+#include <boost/asio/io_context.hpp>
+#include <functional>
+#include <memory>
+#include <string>
+
+#include "common/line/command.hpp"
+#include "common/result.hpp"
+
+namespace nappe::server {
+
+inline constexpr const char* probe_topics = "nappe/probes/+";
+
+/// The command for a message; the name of the probe is the topic's last part. With "taken_ms" a message that comes
+/// twice is one reading.
+Result<line::Command> read_probe_message(const std::string& topic, const std::string& payload, Instant now);
+
+class ProbeFeed {
+ public:
+  /// `message` is called on the context's thread.
+  ProbeFeed(boost::asio::io_context& context, std::function<void(std::string topic, std::string payload)> message);
+  ~ProbeFeed();
+  ProbeFeed(const ProbeFeed&) = delete;
+  ProbeFeed& operator=(const ProbeFeed&) = delete;
+
+  /// Connects to "host:port" and comes back by itself whenever the broker does. `unavailable` when the address cannot
+  /// be used at all; a broker that is away now is waited for.
+  Status start(const std::string& address);
+
+ private:
+  struct Impl;
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace nappe::server
