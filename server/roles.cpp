@@ -216,7 +216,7 @@ Status may_read(const Device& device, std::string_view path) {
   if (device.role == Role::manager || device.role == Role::pass) return Done{};
   if (path == "/clock" || path == "/me" || path == "/kitchen") return Done{};
   if (device.role == Role::probe) return role_cannot(device, "read this", "the screens");
-  const bool record = path == "/events" || path == "/record" || path == "/metrics" || path == "/devices";
+  const bool record = path == "/events" || path.starts_with("/record") || path == "/metrics" || path == "/devices";
   if (record) return role_cannot(device, "read the record", "pass, manager");
   return Done{};
 }
