@@ -23,7 +23,7 @@ struct RehearseOptions {
   std::vector<std::string> hands;    ///< "garnish=2"
   std::uint64_t seed = 1;
   std::string plan = "planner";
-  int tries = 30;  ///< The planner's tries at a better plan after each event; the live service's own number.
+  int tries = 10;  ///< The planner's tries at a better plan after each event; the live service makes more.
   std::optional<double> prompt;
   double bias = 1;
   double scatter = 1;

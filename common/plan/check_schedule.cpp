@@ -52,7 +52,7 @@ class Judge {
       cost_.moved += block.price_move * std::abs(start(b) - block.shown_start);
       if (block.shown_start >= p_.terms.frozen_until) continue;
       if (start(b) == block.shown_start || (block.shown_start < p_.terms.now && start(b) == p_.terms.now)) continue;
-      cost_.thawed += p_.terms.price_thaw;
+      if (start(b) < block.shown_start) cost_.thawed += p_.terms.price_thaw;
       ++thawed_;
       if (std::count(s_.thawed.begin(), s_.thawed.end(), b) != 1) fault("frozen block {} moved and nobody says so", b);
     }

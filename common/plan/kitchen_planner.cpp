@@ -4,6 +4,8 @@
 #include <numeric>
 #include <vector>
 
+#include "common/plan/kitchen_follow.hpp"
+#include "common/plan/kitchen_retime.hpp"
 #include "common/plan/kitchen_search.hpp"
 #include "common/plan/kitchen_state.hpp"
 
@@ -17,12 +19,17 @@ std::size_t at(int index) { return static_cast<std::size_t>(index); }
 struct KitchenPlanner::Impl {
   KitchenState state;
   KitchenSearch search;
+  Follower follower;
+  Retimer retimer;
+  std::vector<int> timed;  // units that keep their turns
   std::vector<int> first;  // units that go in before all others
   std::vector<int> queue;  // units in the order they are put in
   KitchenState::Saved spare;
 
   Schedule place_all(const KitchenProblem& problem, bool keep_shown);
   bool place_rest(bool keep_shown);
+  void follow();
+  bool dispatch(const KitchenProblem& problem, int rounds);
   bool find_overdrawn();
   bool insert_somehow(const KitchenProblem& problem, int unit);
   bool consider(int unit, const Manner& manner, Price& cheapest);
@@ -80,11 +87,47 @@ bool KitchenPlanner::Impl::insert_somehow(const KitchenProblem& problem, int uni
   return state.placed(unit);
 }
 
+/// What has a place in the plan in force keeps its turn, timed exactly; the rest stays out.
+void KitchenPlanner::Impl::follow() {
+  timed.clear();
+  if (!follower.run(state)) return;
+  for (int u = 0; u < state.units(); ++u) {
+    if (!follower.followed(u)) continue;
+    state.adopt(u, follower.schedule(), false);
+    timed.push_back(u);
+  }
+  if (!follower.moved()) return;
+  retimer.run(state, timed);
+  // What is wanted at another time than it was may do better elsewhere.
+  for (int u : timed) {
+    const auto courses = state.courses_of(u);
+    const bool anew = std::any_of(courses.begin(), courses.end(),
+                                  [&](int c) { return state.problem().courses[at(c)].anew; });
+    if (!anew) continue;
+    Price cheapest = state.cost(u);
+    consider(u, Manner{}, cheapest);
+  }
+}
+
+/// Everything anew by least time in hand; false if facts do not let it.
+bool KitchenPlanner::Impl::dispatch(const KitchenProblem& problem, int rounds) {
+  state.load(problem, 0);
+  if (!follower.dispatch(state, rounds)) return false;
+  timed.clear();
+  for (int u = 0; u < state.units(); ++u) {
+    state.adopt(u, follower.schedule(), false);
+    timed.push_back(u);
+  }
+  retimer.run(state, timed);
+  return true;
+}
+
 /// `first` before all others; then units that keep their shown starts, those that have begun, and by wanted meet.
 bool KitchenPlanner::Impl::place_rest(bool keep_shown) {
   const KitchenProblem& problem = state.problem();
   queue.clear();
   for (int u : first) {
+    if (state.placed(u)) continue;
     if (!insert_somehow(problem, u)) return false;
   }
   for (int u = 0; u < state.units(); ++u) {
@@ -113,6 +156,7 @@ Schedule KitchenPlanner::Impl::place_all(const KitchenProblem& problem, bool kee
     // The calendar grows until everything has room; beyond the outages and fixed blocks it is empty, so it ends.
     for (Tick extra = 0;; extra = 2 * extra + 4096) {
       state.load(problem, extra);
+      if (keep_shown) follow();
       if (place_rest(keep_shown) || extra > (1 << 24)) break;
     }
   } while (find_overdrawn());
@@ -143,7 +187,14 @@ KitchenPlanner::~KitchenPlanner() = default;
 KitchenPlanner::KitchenPlanner(KitchenPlanner&&) noexcept = default;
 KitchenPlanner& KitchenPlanner::operator=(KitchenPlanner&&) noexcept = default;
 
-Schedule KitchenPlanner::repair(const KitchenProblem& problem) { return impl_->place_all(problem, true); }
+Schedule KitchenPlanner::repair(const KitchenProblem& problem) {
+  Schedule kept = impl_->place_all(problem, true);
+  const bool anew = std::any_of(problem.courses.begin(), problem.courses.end(),
+                                [](const Course& course) { return course.anew; });
+  if (!anew || !impl_->dispatch(problem, 1)) return kept;
+  Schedule other = impl_->state.schedule();
+  return other.cost.total() < kept.cost.total() ? other : kept;
+}
 
 Schedule KitchenPlanner::replan(const KitchenProblem& problem) { return impl_->place_all(problem, false); }
 

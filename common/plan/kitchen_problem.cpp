@@ -140,10 +140,11 @@ void price_blocks(const KitchenProblem& problem, Schedule& plan) {
     if (block.fixed_start != no_tick || block.shown_start == no_tick) continue;
     plan.cost.moved += block.price_move * std::abs(plan.block_start[b] - block.shown_start);
     const bool frozen = block.shown_start < terms.frozen_until;
-    if (frozen && plan.block_start[b] != std::max(block.shown_start, terms.now)) {
-      plan.thawed.push_back(static_cast<int>(b));
-      plan.cost.thawed += terms.price_thaw;
-    }
+    const Tick told = std::max(block.shown_start, terms.now);
+    if (!frozen || plan.block_start[b] == told) continue;
+    plan.thawed.push_back(static_cast<int>(b));
+    // "Hold your turn" is heard every night; "now, not in a minute" is what throws a cook.
+    if (plan.block_start[b] < told) plan.cost.thawed += terms.price_thaw;
   }
 }
 

@@ -122,14 +122,16 @@ struct Course {
   Price price_spread = 0;     ///< For each tick that a finished plate waits for the meet, each plate.
   Tick shown_meet = no_tick;  ///< The meet in the plan in force ...
   int shown_pull = -1;        ///< ... and the component that set it: kept while the course stays where it is.
-  bool changed = true;        ///< An event touched it: `repair` places it anew. Others stay unless they no longer fit.
+  bool changed = true;        ///< An event touched it: what is left of it is worth another thought.
+  bool anew = true;           ///< `repair` places it afresh: it is new, or is wanted at another time. Of the others each
+                              ///< block keeps its turn.
 };
 
 /// What the house asks of every plan.
 struct Terms {
   Tick now = 0;                  ///< No block that is not fixed starts before this.
   Tick frozen_until = 0;         ///< A block shown to start before this keeps its start while that is possible.
-  Price price_thaw = 20000;      ///< For each frozen block that moves all the same.
+  Price price_thaw = 20000;      ///< For each frozen block that is brought forward; put off, it costs its price_move.
   Price price_break = 50000;     ///< For each window (keep, lag or spread) that has to be broken ...
   Price price_break_tick = 500;  ///< ... and for each tick it is broken by.
   Tick late_search_max = 2160;   ///< How far beyond the wanted meet (or now) a meet is looked for.

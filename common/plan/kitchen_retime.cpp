@@ -51,11 +51,12 @@ void Retimer::collect_nodes() {
       high_.push_back(state_->horizon());
     }
     for (int b : state_->blocks_of(unit)) {
-      if (state_->block_pinned(b) || state_->shown_frozen(b) || node_[at(b)] >= 0) continue;
+      if (state_->block_pinned(b) || node_[at(b)] >= 0) continue;
       node_[at(b)] = static_cast<int>(blocks_.size());
       blocks_.push_back(b);
       value_.push_back(start_of(b));
-      low_.push_back(state_->earliest_start(b));
+      // What a cook was told for the next moments may be put off, never brought forward.
+      low_.push_back(state_->shown_frozen(b) ? start_of(b) : state_->earliest_start(b));
       high_.push_back(state_->horizon() - p.blocks[at(b)].length);
     }
   }

@@ -50,7 +50,7 @@ Price KitchenState::start_price(int b, Tick start) const {
   const Block& item = block(b);
   if (item.shown_start == no_tick) return 0;
   const Terms& terms = problem_->terms;
-  const bool thawed = item.shown_start < terms.frozen_until && start != std::max(item.shown_start, terms.now);
+  const bool thawed = item.shown_start < terms.frozen_until && start < std::max(item.shown_start, terms.now);
   return item.price_move * std::abs(start - item.shown_start) + (thawed ? terms.price_thaw : 0);
 }
 

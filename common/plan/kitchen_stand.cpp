@@ -183,7 +183,7 @@ void KitchenState::restore(const Saved& saved) {
   unit_in_[at(saved.unit)] = 1;
 }
 
-void KitchenState::adopt(int unit, const Schedule& given) {
+void KitchenState::adopt(int unit, const Schedule& given, bool pin_frozen) {
   Saved saved;
   saved.unit = unit;
   for (int b : unit_blocks_.of(unit)) {
@@ -192,7 +192,7 @@ void KitchenState::adopt(int unit, const Schedule& given) {
                            block(b).shown_start < problem_->terms.frozen_until &&
                            start == std::max(block(b).shown_start, problem_->terms.now);
     saved.starts.push_back(start);
-    saved.pins.push_back(is_frozen ? frozen_here : movable);
+    saved.pins.push_back(is_frozen && pin_frozen ? frozen_here : movable);
   }
   for (int c : unit_courses_.of(unit)) {
     saved.meets.push_back(given.meet[at(c)]);

@@ -125,7 +125,8 @@ class KitchenState {
   /// The unit must be out.
   void restore(const Saved& saved);
   /// Puts the unit at the starts of this schedule without asking whether they fit.
-  void adopt(int unit, const Schedule& schedule);
+  /// `pin_frozen`: frozen blocks that stand where they were shown cannot be moved by anybody.
+  void adopt(int unit, const Schedule& schedule, bool pin_frozen = true);
 
   /// The whole answer; every unit must be placed.
   Schedule schedule() const;

@@ -45,6 +45,7 @@ struct CoursePlan {
   line::PanId pull{};               ///< The pan that sets it; 0 when all is finished.
   Instant word{};                   ///< What to tell the floor: the 80 % point, rounded up to a whole minute.
   bool tentative = false;           ///< Not fired: when it could meet if fired now.
+  bool expected = false;            ///< Not fired either: when it will meet if its table is clear as guessed.
 };
 
 struct StationPlan {

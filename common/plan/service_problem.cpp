@@ -16,18 +16,24 @@ using line::PanId;
 // A plate that is late by a second, at the middle of fresh ... prompt.
 constexpr Price plate_second = 10;
 // A component that has to stand for as long as it keeps costs as much as its plates being this late.
-constexpr double stand_seconds = 40;
+constexpr double stand_seconds = 120;
 constexpr Price price_move_soon = 5;
 constexpr Price price_move_later = 1;
 constexpr Duration soon = minutes(5);
 // A hand that comes late to a pan on the heat: little for a moment, dear for long, so that no pan is left for a later
 // gap in the list however well the rest would then fit.
-constexpr Price price_break = 1000;
-constexpr Price price_break_second = 300;
+constexpr Price price_break = 6000;
+constexpr Price price_break_second = 30;
 constexpr Price price_thaw = 2000;
 // Nobody turns a thing to the second: the hand behind a wait may come this much later, at a price, and later still
 // where the wait itself bears it.
-constexpr Duration hand_slack = seconds(10);
+constexpr Duration hand_slack = seconds(60);
+// Longer than any evening.
+constexpr Tick forever = 1 << 20;
+// A course is planned for before it is fired when its table will be clear within this time.
+constexpr Duration expected_ahead = minutes(20);
+// A rest that forgives at least this much is begun before the course is fired.
+constexpr Duration early_rest_room = minutes(3);
 constexpr Price price_slack = 2;
 
 Tick ticks_up(Duration d) {
@@ -116,10 +122,40 @@ class Builder {
         const CourseKey key = portion.plate.of_course();
         const line::Course* course = s_.find_ticket(key.ticket)->find_course(key.course);
         const bool fired = course->state == CourseState::fired;
-        if (!fired && !(course->state == CourseState::held && pan.begun())) continue;
+        if (!fired && !expected(*course) && !(course->state != CourseState::gone && pan.begun())) continue;
         auto& pans = by_course_[key];
         if (std::find(pans.begin(), pans.end(), &pan) == pans.end()) pans.push_back(&pan);
       }
+  }
+
+  // Not fired, but somebody said when its table will be clear, and that is soon.
+  [[nodiscard]] bool expected(const line::Course& course) const {
+    return course.state == CourseState::waiting && course.clear && *course.clear < now_ + expected_ahead;
+  }
+  // Before this nothing of a course that waits for its table is begun, but for what rests for long.
+  [[nodiscard]] Instant clear_at(const line::Course& course) const { return std::max(course.clear.value_or(now_), now_); }
+
+  // The meet that an expected course could have if it were fired when its table is clear.
+  [[nodiscard]] Instant meet_expected(const line::Course& course, const std::vector<const Pan*>& pans) const {
+    Duration longest{};
+    for (const Pan* pan : pans) {
+      if (pan->finished) continue;
+      const auto& component = s_.component_of(*pan);
+      const auto ahead = line::steps_ahead(component, *pan, now_);
+      const std::size_t from = after_early_rest(component, ahead);
+      longest = std::max(longest, line::time_left(std::vector<Ahead>(
+                                      ahead.begin() + static_cast<std::ptrdiff_t>(from), ahead.end())));
+    }
+    return clear_at(course) + longest;
+  }
+
+  // Behind the last rest that forgives a lot: what has to wait until the course is fired. 0: all of it.
+  static std::size_t after_early_rest(const kitchen::Component& component, const std::vector<Ahead>& ahead) {
+    for (std::size_t i = ahead.size(); i-- > 0;) {
+      const auto& step = component.steps[static_cast<std::size_t>(ahead[i].step)];
+      if (step.kind == StepKind::rest && step.rest_max - step.usual(1) >= early_rest_room) return i + 1;
+    }
+    return 0;
   }
 
   void add_course(const CourseKey& key, const std::vector<const Pan*>& pans) {
@@ -132,16 +168,18 @@ class Builder {
     const double late =
         static_cast<double>(plate_second) * std::max(1.0, plates) * (1.0 + waited) * prompt_ratio(settings.prompt);
     Course course;
-    course.wanted = at(state.meet.value_or(now_));
+    const bool waits = state.state == CourseState::waiting;
+    course.wanted = at(waits ? meet_expected(state, pans) : state.meet.value_or(now_));
     course.price_late = static_cast<Price>(std::lround(late));
     course.late_after = ticks_up(minutes(3));
     course.price_late_more = course.price_late;
     course.price_early = course.price_late * 2;
     course.early_max = 0;
     course.spread_max = ticks_up(settings.spread);
-    course.changed = changed(key, state, pans);
+    course.anew = anew(key, state);
+    course.changed = course.anew || changed(pans);
     if (before_ != nullptr)
-      if (const auto shown = before_->courses.find(key); shown != before_->courses.end() && !shown->second.tentative)
+      if (const auto shown = before_->courses.find(key); shown != before_->courses.end() && planned(shown->second))
         course.shown_meet = at(shown->second.meet);
     const int index = plan::add_course(out_.problem, course);
     out_.courses.push_back(key);
@@ -156,19 +194,23 @@ class Builder {
     if (before_ == nullptr) return;
     for (std::size_t c = 0; c < out_.courses.size(); ++c) {
       const auto shown = before_->courses.find(out_.courses[c]);
-      if (shown == before_->courses.end() || shown->second.tentative) continue;
+      if (shown == before_->courses.end() || !planned(shown->second)) continue;
       for (std::size_t k = 0; k < out_.pans.size(); ++k)
         if (out_.pans[k].pan == shown->second.pull) out_.problem.courses[c].shown_pull = static_cast<int>(k);
     }
   }
 
-  // An event touched the course: it is new, its meet was moved, or a pan of it stands elsewhere than was planned.
-  [[nodiscard]] bool changed(const CourseKey& key, const line::Course& course,
-                             const std::vector<const Pan*>& pans) const {
+  // The course is new to the plan, or people moved its meet.
+  [[nodiscard]] bool anew(const CourseKey& key, const line::Course& course) const {
     if (before_ == nullptr) return true;
     const auto shown = before_->courses.find(key);
-    if (shown == before_->courses.end() || shown->second.tentative || shown->second.promised != course.meet)
-      return true;
+    if (shown == before_->courses.end() || shown->second.promised != course.meet) return true;
+    return shown->second.tentative && !(shown->second.expected && course.state == CourseState::waiting);
+  }
+  static bool planned(const CoursePlan& shown) { return shown.expected || !shown.tentative; }
+
+  // An event touched a pan of it: it stands elsewhere than was planned.
+  [[nodiscard]] bool changed(const std::vector<const Pan*>& pans) const {
     return std::any_of(pans.begin(), pans.end(), [&](const Pan* pan) {
       const auto planned = before_->pans.find(pan->id);
       if (planned == before_->pans.end()) return true;
@@ -215,19 +257,30 @@ class Builder {
       add_steps(pan, component, n, placed);
     }
     std::vector<Feed> out;
-    const double keep_s = std::max(1.0, in_seconds(component.keep));
     for (const Fed& fed : feeds) {
       Feed feed;
       feed.plate = fed.plate;
       feed.lag_min = pan.finished ? 0 : pad(component, placed);
-      feed.lag_max = std::max(feed.lag_min, ticks_down(component.keep));
-      feed.price_stand =
-          std::max<Price>(1, std::lround(static_cast<double>(plate_second) * static_cast<double>(pan.portions.size()) *
-                                         stand_seconds / keep_s));
+      feed.price_stand = stand_price(pan, component);
+      const CourseKey& key = out_.courses[static_cast<std::size_t>(fed.course)];
+      const Duration at_pass = component.keep - s_.kitchen->walk_to(s_.find_ticket(key.ticket)->table);
+      feed.lag_max = std::max(feed.lag_min, ticks_down(at_pass));
+      // What is past its keep already is past it whatever is planned: no other table waits or hurries for it.
+      if (pan.finished && *pan.finished + at_pass < now_) {
+        feed.lag_max = forever;
+        feed.price_stand = 1;
+      }
       out.push_back(feed);
     }
     end_component(out_.problem, out);
     out_.pans.push_back(std::move(placed));
+  }
+
+  // What a second of standing costs.
+  static Price stand_price(const Pan& pan, const kitchen::Component& component) {
+    const double keep_s = std::max(1.0, in_seconds(component.keep));
+    return std::max<Price>(1, std::lround(static_cast<double>(plate_second) *
+                                          static_cast<double>(pan.portions.size()) * stand_seconds / keep_s));
   }
 
   // The allowance that a chain's own scatter asks for before the meet: a share of its standard deviation, never more
@@ -256,9 +309,23 @@ class Builder {
     return std::max({step.pause, hand_slack, before.longest(n) - before.usual(n)});
   }
 
+  // The time at which its table should be clear, for a pan of which no course has been fired.
+  [[nodiscard]] std::optional<Instant> waits_for(const Pan& pan) const {
+    std::optional<Instant> clear;
+    for (const line::Portion& portion : pan.portions) {
+      const line::Course* course =
+          s_.find_ticket(portion.plate.ticket)->find_course(portion.plate.course);
+      if (course->state != CourseState::waiting) return std::nullopt;
+      clear = std::max(clear.value_or(clear_at(*course)), clear_at(*course));
+    }
+    return clear;
+  }
+
   // Rigid runs of steps become blocks; a rest or a pause point is the link between two.
   void add_steps(const Pan& pan, const kitchen::Component& component, int n, PlacedPan& placed) {
     const auto ahead = line::steps_ahead(component, pan, now_);
+    const std::optional<Instant> clear = waits_for(pan);
+    const std::size_t held_back = clear ? after_early_rest(component, ahead) : 0;
     const double stretch = hands_.at(pan.station).stretch;
     std::vector<Use> uses;
     Block block;
@@ -269,6 +336,7 @@ class Builder {
       if (inside.empty()) return;
       block.length = std::max<Tick>(1, ticks_near(length));
       block.next = link;
+      if (clear && !fixed && inside.front() >= held_back) block.release = at(*clear);
       const int index = add_block(out_.problem, block, uses);
       for (const std::size_t i : inside) placed.steps[i].block = index;
       placed.last_block = index;
@@ -287,6 +355,8 @@ class Builder {
         Link link;
         link.lag_min = ticks_up(one.takes);
         link.lag_max = std::max(link.lag_min, ticks_down(step.rest_max));
+        // The guess may be wrong either way: the rest is centred on it.
+        if (clear && i + 1 == held_back && !one.running) link.lag_min = (link.lag_min + link.lag_max) / 2;
         link.price_stand = 1;
         link.held = add_held(out_.problem, uses_of(pan, step, n, 0, 1));
         if (one.running) {
@@ -304,7 +374,7 @@ class Builder {
       if (const Duration slack = slack_before(component, ahead, i, n); slack > Duration::zero() && !inside.empty()) {
         Link link;
         link.lag_max = ticks_down(slack);
-        link.price_stand = step.pause > Duration::zero() ? 1 : price_slack;
+        link.price_stand = step.pause > Duration::zero() ? 1 : price_slack + stand_price(pan, component);
         const auto& held_by = component.steps[static_cast<std::size_t>(ahead[i - 1].step)];
         auto held = uses_of(pan, held_by, n, 0, 1);
         if (held_by.by_hand() && !held.empty()) held.erase(held.begin());
@@ -380,6 +450,7 @@ void write_schedule(const ServiceProblem& from, const Schedule& schedule, const 
   for (std::size_t c = 0; c < from.courses.size(); ++c) {
     CoursePlan& course = plan.courses[from.courses[c]];
     const line::Course* promised = state.find_ticket(course.course.ticket)->find_course(course.course.course);
+    course.expected = promised->state == CourseState::waiting;
     course.meet = instant(schedule.meet[c]);
     // A tick begins on a whole second; a promise may lie between two.
     if (promised->meet && course.meet < *promised->meet) course.meet = *promised->meet;

@@ -22,6 +22,12 @@ plan::PanPlan backwards(const line::State& state, const line::Pan& pan, Instant 
 
 }  // namespace
 
+std::optional<std::int64_t> Advice::promise(const line::State& state, const line::CourseKey& key, Instant now) {
+  if (manner_.rule != Rule::planner) return std::nullopt;
+  const auto meet = planner_.meet_if_fired(state, key, now, plans_ == 0 ? nullptr : &plan_);
+  return meet ? std::optional(to_ms(*meet)) : std::nullopt;
+}
+
 Advice::Words Advice::fired(const line::State& state, const line::CourseKey& key, Instant now) {
   plan::Plan alone = plan::plan_alone(state, now);
   plan::give_words(state, alone);

@@ -10,6 +10,8 @@ class Advice {
  public:
   explicit Advice(const Manner& manner) : manner_(manner), planner_(plan::Effort{manner.tries, 1}) {}
 
+  /// The meet to promise for a waiting course, as the live service finds it; nothing: the soonest of its own.
+  std::optional<std::int64_t> promise(const line::State& state, const line::CourseKey& course, Instant now);
   /// A course has just been fired: the words to give.
   struct Words {
     Instant given{};
@@ -22,6 +24,11 @@ class Advice {
 
   /// The latest start of this step by the plan in force; nothing when the plan does not know the step.
   [[nodiscard]] const plan::Slot* slot(line::PanId pan, int step, int round) const;
+  /// It is planned among all others.
+  [[nodiscard]] bool scheduled(line::PanId pan) const {
+    const auto found = plan_.pans.find(pan);
+    return found != plan_.pans.end() && found->second.scheduled;
+  }
   /// The pan's plates have gone.
   void forget(line::PanId pan) { plan_.pans.erase(pan); }
   [[nodiscard]] int plans() const { return plans_; }

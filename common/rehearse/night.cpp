@@ -133,15 +133,23 @@ class Night {
       ++out_.refused;
       return false;
     }
-    const bool fires = std::holds_alternative<line::Fire>(command.action);
-    for (const line::Event& event : *events)
-      if (!fires || !shares(event)) line::apply(state_, event);
+    for (const line::Event& event : *events) {
+      if (const auto* moved = std::get_if<line::PortionsMoved>(&event.what)) share(*moved);
+      line::apply(state_, event);
+    }
     return true;
   }
-  // The rehearsed cooks keep every table's pans apart: what the line proposes to cook in one pan stays in two.
-  static bool shares(const line::Event& event) {
-    return std::holds_alternative<line::PortionsMoved>(event.what) ||
-           std::holds_alternative<line::PanDropped>(event.what);
+  // Two tables' portions are cooked in one pan from here on.
+  void share(const line::PortionsMoved& moved) {
+    const auto from = works_by_pan_.find(moved.from);
+    PanWork& into = works_by_pan_.at(moved.to);
+    into.portions += static_cast<int>(moved.plates.size());
+    Served& served = served_.at(moved.plates.front().of_course());
+    std::replace(served.pans.begin(), served.pans.end(), moved.from, moved.to);
+    ++into.tables;
+    auto& list = waiting_[static_cast<std::size_t>(into.station)];
+    list.erase(std::remove(list.begin(), list.end(), &from->second), list.end());
+    works_by_pan_.erase(from);
   }
   // Something changed that the plan ought to know: at once, if it has not been looked at just before.
   void plan_for(bool significant) {
@@ -154,6 +162,7 @@ class Night {
     looked_ = now_;
     for (const line::Event& event : line::elapse(state_, now_)) line::apply(state_, event);
     advice_.look(state_, now_);
+    begin_early();
     for (auto& station : waiting_)
       for (PanWork* work : station) set_due(*work);
   }
@@ -185,7 +194,7 @@ class Night {
     const TicketId ticket = tickets_[static_cast<std::size_t>(visit)];
     const CourseKey key{ticket, state_.find_ticket(ticket)->courses[static_cast<std::size_t>(course)].course};
     Served& served = served_.at(key);
-    if (!ask(line::Fire{ticket, key.course, std::nullopt})) return;
+    if (!ask(line::Fire{ticket, key.course, advice_.promise(state_, key, now_)})) return;
     const auto words = advice_.fired(state_, key, now_);
     looked_ = now_;
     served.fired = true;
@@ -223,6 +232,7 @@ class Night {
     if (now_ > trace.word + manner_.late_after) ++out_.stations[static_cast<std::size_t>(last_station_)].last_of_late;
     for (const PanId id : served.pans) {
       settle(works_by_pan_.at(id), manner_.walk_counts ? at_table : now_);
+      if (--works_by_pan_.at(id).tables > 0) continue;
       advice_.forget(id);
       works_by_pan_.erase(id);
     }
@@ -232,6 +242,13 @@ class Night {
     const Visit& guest = visits_[static_cast<std::size_t>(served.visit)];
     const Instant clear = at_table + eats(manner_.guests, draws_, guest.key, served.course);
     arrange({clear, 0, Coming::What::clear, served.visit, next, {}, 0});
+    if (manner_.rule == Rule::planner) {
+      const line::CourseKey expected{key.ticket, ticket.courses[static_cast<std::size_t>(next)].course};
+      ask(line::GuessClear{expected.ticket, expected.course,
+                           to_ms(at_table + eats_on_average(manner_.guests, served.course))});
+      plan_for(true);
+      return;
+    }
     think_ahead(served_.at({key.ticket, ticket.courses[static_cast<std::size_t>(next)].course}),
                 at_table + eats_on_average(manner_.guests, served.course));
   }
@@ -254,6 +271,18 @@ class Night {
     }
   }
 
+  // What the plan wants begun before its course is fired.
+  void begin_early() {
+    if (manner_.rule != Rule::planner) return;
+    for (auto& [id, work] : works_by_pan_) {
+      if (work.state != PanWork::State::before || work.fired || work.slack < manner_.early_slack_min) continue;
+      const plan::Slot* slot = advice_.slot(id, work.next.step, work.next.round);
+      if (slot == nullptr || !advice_.scheduled(id) || slot->latest > now_ + manner_.replan_small) continue;
+      work.early = slot->latest;
+      queue(work, now_);
+    }
+  }
+
   void settle(const PanWork& work, Instant until) {
     ComponentNight& tally = out_.components[static_cast<std::size_t>(work.index)];
     const Duration standing = until - work.finished;
@@ -272,7 +301,8 @@ class Night {
   }
 
   void set_due(PanWork& work) const {
-    const plan::Slot* slot = work.fired ? advice_.slot(work.pan, work.next.step, work.next.round) : nullptr;
+    const bool planned = work.fired || (work.early && manner_.rule == Rule::planner);
+    const plan::Slot* slot = planned ? advice_.slot(work.pan, work.next.step, work.next.round) : nullptr;
     work.latest = slot != nullptr ? slot->latest : work.wanted;
     const Instant listed = work.latest - allowance_;
     if (manner_.rule == Rule::at_fire && work.fired)
@@ -404,12 +434,13 @@ class Night {
     work.state = PanWork::State::done;
     work.finished = now_;
     kit_.change(work.held, {});
-    Served& served = served_.at(work.course);
-    --served.open;
-    if (!served.fired || served.open > 0) return;
+    std::vector<CourseKey> up;
+    for (auto& [key, served] : served_) {
+      if (std::find(served.pans.begin(), served.pans.end(), work.pan) == served.pans.end()) continue;
+      if (--served.open == 0 && served.fired) up.push_back(key);
+    }
     last_station_ = work.station;
-    const CourseKey key = work.course;
-    go(key, served);
+    for (const CourseKey& key : up) go(key, served_.at(key));
   }
 
   // --- load

@@ -34,9 +34,25 @@ int first_by_hand(const kitchen::Component& component, int from, int to) {
   return from;
 }
 
-// Unbegun pans are on the list once a course of theirs is fired and not held.
+// A cook hears of what has to be begun before the call this long ahead.
+constexpr Duration early_notice = minutes(10);
+
+// The plan wants it begun before its table is clear: what rests for long, and nothing else.
+bool begins_before_call(const View& view, const PanView& pan) {
+  if (pan.planned == nullptr || !pan.planned->scheduled || pan.planned->slots.empty()) return false;
+  const Instant start = pan.planned->slots.front().latest;
+  return std::any_of(pan.courses.begin(), pan.courses.end(), [&](const line::CourseKey& key) {
+    const line::Course* course = view.find_course(key);
+    return course != nullptr && course->state == line::CourseState::waiting && course->clear &&
+           start < *course->clear && view.reached(start - early_notice);
+  });
+}
+
+// Unbegun pans are on the list once a course of theirs is fired and not held; what rests for long also before that, from
+// some minutes before the plan wants it begun.
 bool on_list(const View& view, const PanView& pan) {
   if (pan.pan->begun()) return true;
+  if (begins_before_call(view, pan)) return true;
   return std::any_of(pan.courses.begin(), pan.courses.end(), [&](const line::CourseKey& key) {
     const line::Course* course = view.find_course(key);
     return course != nullptr && course->state == line::CourseState::fired;

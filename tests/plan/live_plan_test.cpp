@@ -109,3 +109,50 @@ TEST_CASE("when hands run short, what is on the heat comes first") {
   CHECK(slots[1].latest <= night.now() + seconds(60));
   CHECK(plan.courses.at({ten, "starters"}).drift < minutes(10));
 }
+
+TEST_CASE("a long rest is planned before the call, centred on the time the table should be clear (29)") {
+  Night night(friday(19, 34), without_allowance());
+  const auto five = night.send("5: 1e 2m / 1h 2h 3p 4u");
+  REQUIRE(night.ask(GuessClear{five, "mains", to_ms(friday(19, 51))}));
+  const auto plan = plan::make_plan(night.state(), night.now(), nullptr);
+  const auto& course = plan.courses.at({five, "mains"});
+  CHECK(course.tentative);
+  CHECK(course.expected);
+  const auto& loin = plan.pans.at(night.pan(five, "loin").id);
+  REQUIRE(loin.scheduled);
+  CHECK(loin.slots.front().latest < friday(19, 51));
+  CHECK(loin.slots.front().latest > night.now());
+  // The rest is good from 8 to 14 minutes: carving stands in the middle of that, three minutes from either end.
+  const auto carve = loin.slots.back();
+  const auto rest = loin.slots[loin.slots.size() - 2];
+  const Duration rested = carve.latest - rest.latest;
+  CHECK(rested >= minutes(10));
+  CHECK(rested <= minutes(12));
+  CHECK(carve.latest >= friday(19, 51));
+  // Nothing else of the course is begun before its table is clear.
+  for (const char* component : {"damson", "pollack", "mushroom", "beet"})
+    CHECK(plan.pans.at(night.pan(five, component).id).slots.front().latest >= friday(19, 51));
+  CHECK(sound(night.state(), night.now(), nullptr) == "sound");
+  // Two minutes later nothing has changed.
+  night.until(friday(19, 36));
+  const auto later = plan::make_plan(night.state(), night.now(), &plan);
+  CHECK(later.pans.at(loin.pan).slots.front().latest == loin.slots.front().latest);
+}
+
+TEST_CASE("a cue that ends late moves its own table and no other (30)") {
+  Night night(friday(19, 30));
+  const auto two = night.send("2: 1e / 1h");
+  const auto three = night.send("3: 1m 2m / 1p 2p");
+  REQUIRE(night.ask(Fire{two, "starters", std::nullopt}));
+  REQUIRE(night.ask(Fire{three, "starters", to_ms(friday(19, 50))}));
+  plan::Planner planner;
+  plan::Plan plan = planner.make(night.state(), night.now(), nullptr);
+  const Instant meet = plan.courses.at({two, "starters"}).meet;
+  const Instant other = plan.courses.at({three, "starters"}).meet;
+  // Nobody has begun the emmer 70 s after its latest start.
+  night.until(plan.pans.at(night.pan(two, "emmer").id).slots.front().latest + seconds(70));
+  plan = planner.make(night.state(), night.now(), &plan);
+  CHECK(plan.courses.at({two, "starters"}).meet >= meet + seconds(65));
+  CHECK(plan.courses.at({two, "starters"}).meet <= meet + seconds(75));
+  CHECK(plan.courses.at({three, "starters"}).meet == other);
+}

@@ -57,17 +57,18 @@ TEST_CASE("a rehearsal answers in sentences, writes its figures and a page") {
   const Folder folder;
   RehearseOptions options = larkfold_options();
   options.bookings = {options.folder + "/bookings.json", options.folder + "/saturday.json"};
+  options.nights = 12;
   options.json = folder.file("figures.json");
   options.page = folder.file("page.html");
   const Said said = run(options);
   CHECK(said.err.empty());
   REQUIRE(said.code == 0);
-  CHECK(said.out.find("60 covers, 6 nights: the line ") != std::string::npos);
+  CHECK(said.out.find("60 covers, 12 nights: the line ") != std::string::npos);
   CHECK(said.out.find("Garnish is tightest") != std::string::npos);
   CHECK(said.out.find("With another pair of hands at Garnish: ") != std::string::npos);
 
   const auto figures = nlohmann::json::parse(tests::read_text(options.json));
-  CHECK(figures.at("nights") == 6);
+  CHECK(figures.at("nights") == 12);
   CHECK(figures.at("covers") == 60);
   CHECK(figures.at("unfinished_nights") == 0);
   CHECK(figures.at("late").contains("standard_error"));
@@ -76,7 +77,7 @@ TEST_CASE("a rehearsal answers in sentences, writes its figures and a page") {
   CHECK(figures.at("changes").size() >= 5);
   int courses = 0;
   for (const int count : figures.at("lateness_min").at("courses")) courses += count;
-  CHECK(courses == 6 * 3 * 20);
+  CHECK(courses == 12 * 3 * 20);
 
   const std::string page = tests::read_text(options.page);
   CHECK(page.rfind("<!DOCTYPE html>", 0) == 0);

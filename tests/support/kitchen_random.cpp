@@ -172,6 +172,7 @@ KitchenProblem in_service(const KitchenProblem& problem, const plan::Schedule& s
     later.courses[c].shown_meet = schedule.meet[c];
     later.courses[c].shown_pull = schedule.pull[c];
     later.courses[c].changed = false;
+    later.courses[c].anew = false;
   }
   return later;
 }
