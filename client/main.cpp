@@ -236,6 +236,7 @@ void add_rehearse(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& run
   rehearse->add_option("--plan", r.plan, "planner, alone, fixed or at_fire")->capture_default_str();
   rehearse->add_option("--tries", r.tries, "the planner's tries at a better plan after each event")
       ->capture_default_str();
+  rehearse->add_flag("--curve", r.curve, "also five settings from fresh to prompt, and each table alone");
   rehearse->add_option("--prompt", r.prompt, "fresh (0) ... prompt (1), instead of the house's setting");
   rehearse->add_option("--bias", r.bias, "everything takes this much longer than the files say")->capture_default_str();
   rehearse->add_option("--scatter", r.scatter, "factor on the scatter of durations")->capture_default_str();

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <atomic>
 #include <charconv>
 #include <exception>
@@ -142,7 +143,32 @@ Status write_file(const std::string& path, const std::string& text) {
 struct Answer {
   rehearse::Summary summary;
   std::vector<rehearse::Change> changes;
+  std::vector<rehearse::CurvePoint> curve;
 };
+
+// The same nights, fresh to prompt, and with each table planned alone.
+Result<std::vector<rehearse::CurvePoint>> play_curve(const RehearseOptions& options, const Plan& plan,
+                                                     Progress& progress) {
+  constexpr std::array settings{0.0, 0.25, 0.5, 0.75, 1.0};
+  progress.expect(options.nights * static_cast<int>(settings.size() + 1));
+  std::vector<rehearse::CurvePoint> curve;
+  const auto add = [&](Manner manner, rehearse::Rule rule, double prompt) -> Status {
+    Variant variant = plan.variant;
+    variant.prompt = prompt;
+    manner.rule = rule;
+    const auto stage = rehearse::make_stage(plan.kitchen, plan.sheet, variant);
+    if (!stage) return stage.error();
+    const auto nights =
+        play_nights(*stage, manner, options.seed, options.nights, options.threads, [&] { progress.one_more(); });
+    curve.push_back(
+        rehearse::curve_point(rehearse::summarise(*stage, manner, nights), rule == rehearse::Rule::alone, prompt));
+    return Done{};
+  };
+  for (const double prompt : settings)
+    if (Status fine = add(plan.manner, rehearse::Rule::planner, prompt); !fine) return fine.error();
+  if (Status fine = add(plan.manner, rehearse::Rule::alone, plan.asked.prompt); !fine) return fine.error();
+  return curve;
+}
 
 Result<Answer> play(const RehearseOptions& options, const Plan& plan, const Stage& stage, Progress& progress) {
   const auto tick = [&] { progress.one_more(); };
@@ -150,6 +176,11 @@ Result<Answer> play(const RehearseOptions& options, const Plan& plan, const Stag
   const auto nights = play_nights(stage, plan.manner, options.seed, options.nights, options.threads, tick);
   Answer answer;
   answer.summary = rehearse::summarise(stage, plan.manner, nights);
+  if (options.curve) {
+    auto curve = play_curve(options, plan, progress);
+    if (!curve) return curve.error();
+    answer.curve = std::move(curve).value();
+  }
   const rehearse::StationSummary* tight = answer.summary.tightest();
   const int helped = std::min(options.helped, options.nights);
   if (helped == 0 || tight == nullptr) return answer;
@@ -212,15 +243,18 @@ int rehearse_command(const RehearseOptions& options, std::ostream& out, std::ost
   const auto answer = play(options, *plan, *stage, progress);
   progress.end();
   if (!answer) return sentence(answer.error(), err);
-  const auto sentences = rehearse::in_sentences(*stage, answer->summary, answer->changes);
+  auto sentences = rehearse::in_sentences(*stage, answer->summary, answer->changes);
+  for (const std::string& one : rehearse::curve_in_sentences(answer->curve)) sentences.push_back(one);
   out << plan->asked.title << '\n';
   for (const std::string& one : sentences) out << one << '\n';
   if (!options.json.empty()) {
-    const auto text = rehearse::to_json(plan->asked, *stage, answer->summary, answer->changes, sentences);
+    const auto text =
+        rehearse::to_json(plan->asked, *stage, answer->summary, answer->changes, sentences, answer->curve);
     if (Status written = write_file(options.json, text); !written) return sentence(written.error(), err);
   }
   if (!options.page.empty()) {
-    const auto text = rehearse::to_page(plan->asked, *stage, answer->summary, answer->changes, sentences);
+    const auto text =
+        rehearse::to_page(plan->asked, *stage, answer->summary, answer->changes, sentences, answer->curve);
     if (Status written = write_file(options.page, text); !written) return sentence(written.error(), err);
   }
   return 0;

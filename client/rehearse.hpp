@@ -29,6 +29,7 @@ struct RehearseOptions {
   double scatter = 1;
   bool as_booked = false;  ///< Orders on the sheet are taken as known.
   int helped = 60;         ///< Nights for each change that might have helped; 0: none.
+  bool curve = false;      ///< The same nights under five settings of fresh ... prompt, and each table alone.
   int threads = 0;         ///< 0: one for each core.
   std::string json;        ///< Where to write the figures; empty: nowhere.
   std::string page;        ///< Where to write the page; empty: nowhere.

@@ -10,9 +10,7 @@ std::size_t at(int index) { return static_cast<std::size_t>(index); }
 
 }  // namespace
 
-Tick Follower::end(int block) const {
-  return out_.block_start[at(block)] + state_->problem().blocks[at(block)].length;
-}
+Tick Follower::end(int block) const { return out_.block_start[at(block)] + state_->problem().blocks[at(block)].length; }
 
 /// What stays taken from this block's end on.
 Range Follower::held_after(int block) const {

@@ -13,15 +13,16 @@ namespace nappe::plan {
 
 class Follower {
  public:
-  /// Starts for all blocks of the units of `state` that have a place in the plan in force and are not to be placed anew,
-  /// each as soon after its shown start as facts, chain and resources allow, in the order of their shown starts. `state`
-  /// must have just been loaded. Units whose platings want resources are left to others. Lags may come out too long; the meets are the soonest that the components allow.
-  /// False when begun work blocks the way for ever: then the plan in force cannot be followed.
+  /// Starts for all blocks of the units of `state` that have a place in the plan in force and are not to be placed
+  /// anew, each as soon after its shown start as facts, chain and resources allow, in the order of their shown starts.
+  /// `state` must have just been loaded. Units whose platings want resources are left to others. Lags may come out too
+  /// long; the meets are the soonest that the components allow. False when begun work blocks the way for ever: then the
+  /// plan in force cannot be followed.
   bool run(const KitchenState& state);
 
-  /// All units, whatever stands in the plan in force: each course as near to its wanted meet as its own chains allow, and
-  /// of what could be done the block with the least time in hand first. The courses' meets are found in `rounds` passes,
-  /// each backwards from the meets of the one before.
+  /// All units, whatever stands in the plan in force: each course as near to its wanted meet as its own chains allow,
+  /// and of what could be done the block with the least time in hand first. The courses' meets are found in `rounds`
+  /// passes, each backwards from the meets of the one before.
   bool dispatch(const KitchenState& state, int rounds);
 
   /// By unit: it has been followed.

@@ -101,8 +101,8 @@ void KitchenPlanner::Impl::follow() {
   // What is wanted at another time than it was may do better elsewhere.
   for (int u : timed) {
     const auto courses = state.courses_of(u);
-    const bool anew = std::any_of(courses.begin(), courses.end(),
-                                  [&](int c) { return state.problem().courses[at(c)].anew; });
+    const bool anew =
+        std::any_of(courses.begin(), courses.end(), [&](int c) { return state.problem().courses[at(c)].anew; });
     if (!anew) continue;
     Price cheapest = state.cost(u);
     consider(u, Manner{}, cheapest);
@@ -189,8 +189,8 @@ KitchenPlanner& KitchenPlanner::operator=(KitchenPlanner&&) noexcept = default;
 
 Schedule KitchenPlanner::repair(const KitchenProblem& problem) {
   Schedule kept = impl_->place_all(problem, true);
-  const bool anew = std::any_of(problem.courses.begin(), problem.courses.end(),
-                                [](const Course& course) { return course.anew; });
+  const bool anew =
+      std::any_of(problem.courses.begin(), problem.courses.end(), [](const Course& course) { return course.anew; });
   if (!anew || !impl_->dispatch(problem, 1)) return kept;
   Schedule other = impl_->state.schedule();
   return other.cost.total() < kept.cost.total() ? other : kept;

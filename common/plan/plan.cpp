@@ -70,6 +70,34 @@ std::optional<Instant> with_another(line::State& fired, line::Course& course, co
   return best;
 }
 
+// When this many covers more are let into the kitchen: with a cap, once enough of those in it have met.
+Instant room_in_kitchen(const line::State& state, const Plan* before, int covers, Instant now) {
+  const int cap = state.kitchen->settings.covers_cap;
+  if (cap <= 0) return now;
+  std::vector<std::pair<Instant, int>> leaving;
+  int inside = 0;
+  for (const auto& [id, ticket] : state.tickets)
+    for (const line::Course& course : ticket.courses) {
+      if (course.state != line::CourseState::fired && course.state != line::CourseState::held) continue;
+      const auto here = static_cast<int>(std::count_if(course.plates.begin(), course.plates.end(),
+                                                       [](const auto& plate) { return !plate.second.gone; }));
+      Instant meet = course.meet.value_or(now);
+      if (before != nullptr)
+        if (const auto shown = before->courses.find({id, course.course}); shown != before->courses.end())
+          meet = std::max(meet, shown->second.meet);
+      leaving.emplace_back(std::max(meet, now), here);
+      inside += here;
+    }
+  std::sort(leaving.begin(), leaving.end());
+  Instant from = now;
+  // A table larger than the cap is let in when the kitchen is empty.
+  for (std::size_t i = 0; i < leaving.size() && inside > 0 && inside + covers > cap; ++i) {
+    from = leaving[i].first;
+    inside -= leaving[i].second;
+  }
+  return from;
+}
+
 }  // namespace
 
 std::optional<Instant> Planner::meet_if_fired(const line::State& state, const line::CourseKey& key, Instant now,
@@ -78,9 +106,10 @@ std::optional<Instant> Planner::meet_if_fired(const line::State& state, const li
   const auto ticket = fired.tickets.find(key.ticket);
   line::Course* course = ticket == fired.tickets.end() ? nullptr : ticket->second.find_course(key.course);
   if (course == nullptr || ticket->second.cancelled || course->state != line::CourseState::waiting) return std::nullopt;
+  const Instant let_in = room_in_kitchen(state, before, static_cast<int>(course->plates.size()), now);
   course->state = line::CourseState::fired;
   course->fired_at = now;
-  const Instant soonest = line::soonest_meet(fired, fired.pans_of(key), now);
+  const Instant soonest = line::soonest_meet(fired, fired.pans_of(key), now) + (let_in - now);
   course->meet = soonest;
   const Plan plan = make(fired, now, before);
   const auto planned = plan.courses.find(key);

@@ -133,7 +133,9 @@ class Builder {
     return course.state == CourseState::waiting && course.clear && *course.clear < now_ + expected_ahead;
   }
   // Before this nothing of a course that waits for its table is begun, but for what rests for long.
-  [[nodiscard]] Instant clear_at(const line::Course& course) const { return std::max(course.clear.value_or(now_), now_); }
+  [[nodiscard]] Instant clear_at(const line::Course& course) const {
+    return std::max(course.clear.value_or(now_), now_);
+  }
 
   // The meet that an expected course could have if it were fired when its table is clear.
   [[nodiscard]] Instant meet_expected(const line::Course& course, const std::vector<const Pan*>& pans) const {
@@ -143,8 +145,8 @@ class Builder {
       const auto& component = s_.component_of(*pan);
       const auto ahead = line::steps_ahead(component, *pan, now_);
       const std::size_t from = after_early_rest(component, ahead);
-      longest = std::max(longest, line::time_left(std::vector<Ahead>(
-                                      ahead.begin() + static_cast<std::ptrdiff_t>(from), ahead.end())));
+      longest = std::max(
+          longest, line::time_left(std::vector<Ahead>(ahead.begin() + static_cast<std::ptrdiff_t>(from), ahead.end())));
     }
     return clear_at(course) + longest;
   }
@@ -279,8 +281,8 @@ class Builder {
   // What a second of standing costs.
   static Price stand_price(const Pan& pan, const kitchen::Component& component) {
     const double keep_s = std::max(1.0, in_seconds(component.keep));
-    return std::max<Price>(1, std::lround(static_cast<double>(plate_second) *
-                                          static_cast<double>(pan.portions.size()) * stand_seconds / keep_s));
+    return std::max<Price>(1, std::lround(static_cast<double>(plate_second) * static_cast<double>(pan.portions.size()) *
+                                          stand_seconds / keep_s));
   }
 
   // The allowance that a chain's own scatter asks for before the meet: a share of its standard deviation, never more
@@ -313,8 +315,7 @@ class Builder {
   [[nodiscard]] std::optional<Instant> waits_for(const Pan& pan) const {
     std::optional<Instant> clear;
     for (const line::Portion& portion : pan.portions) {
-      const line::Course* course =
-          s_.find_ticket(portion.plate.ticket)->find_course(portion.plate.course);
+      const line::Course* course = s_.find_ticket(portion.plate.ticket)->find_course(portion.plate.course);
       if (course->state != CourseState::waiting) return std::nullopt;
       clear = std::max(clear.value_or(clear_at(*course)), clear_at(*course));
     }

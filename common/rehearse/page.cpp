@@ -210,7 +210,7 @@ void write_tables(Out out, const Stage& stage, const Summary& summary, const std
 }  // namespace
 
 std::string to_page(const Asked& asked, const Stage& stage, const Summary& summary, const std::vector<Change>& changes,
-                    const std::vector<std::string>& sentences) {
+                    const std::vector<std::string>& sentences, const std::vector<CurvePoint>& curve) {
   std::string page;
   const Out out = std::back_inserter(page);
   fmt::format_to(
@@ -241,6 +241,11 @@ std::string to_page(const Asked& asked, const Stage& stage, const Summary& summa
                  "<h2>What dies waiting</h2>\n<p class=\"note\">Share of pans that stood longer than they keep, or "
                  "rested too long. Stroke: one standard error to each side.</p>\n");
   draw_components(out, summary);
+  if (!curve.empty())
+    fmt::format_to(out,
+                   "<h2>Fresh … prompt</h2>\n<p class=\"note\">The same nights under each setting of the house, and with "
+                   "each table planned alone.</p>\n{}",
+                   draw_curve(curve));
   write_tables(out, stage, summary, changes);
   fmt::format_to(out, "</main></body></html>\n");
   return page;

@@ -29,7 +29,7 @@ struct PanWork {
   int index = 0;    ///< Of the component in its kitchen.
   int station = 0;  ///< Index in its kitchen.
   int portions = 1;
-  int tables = 1;  ///< Courses it cooks for whose plates have not gone.
+  int tables = 1;          ///< Courses it cooks for whose plates have not gone.
   std::uint64_t key = 0;   ///< What its luck belongs to.
   std::vector<int> needs;  ///< Rounds it will take, by group.
 

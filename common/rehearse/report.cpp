@@ -67,7 +67,7 @@ std::optional<Rule> rule_from(std::string_view name) {
 }
 
 std::string to_json(const Asked& asked, const Stage& stage, const Summary& summary, const std::vector<Change>& changes,
-                    const std::vector<std::string>& sentences) {
+                    const std::vector<std::string>& sentences, const std::vector<CurvePoint>& curve) {
   Json out;
   out["title"] = asked.title;
   out["kitchen"] = stage.kitchen->version;
@@ -95,6 +95,11 @@ std::string to_json(const Asked& asked, const Stage& stage, const Summary& summa
   for (const ComponentSummary& component : summary.components) out["components"].push_back(json_of(component));
   out["changes"] = Json::array();
   for (const Change& change : changes) out["changes"].push_back(json_of(change));
+  for (const CurvePoint& point : curve)
+    out["curve"].push_back({{"name", point.name},
+                            {"late", json_of(point.late)},
+                            {"past_window", json_of(point.past)},
+                            {"fire_to_gone_min", json_of(point.wait)}});
   return out.dump(2) + "\n";
 }
 

@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "common/rehearse/curve.hpp"
 #include "common/rehearse/summary.hpp"
 
 namespace nappe::rehearse {
@@ -28,10 +29,10 @@ std::optional<Rule> rule_from(std::string_view name);
 
 /// One JSON object: members named and explained in the page's own tables. The same nights give the same bytes.
 std::string to_json(const Asked& asked, const Stage& stage, const Summary& summary, const std::vector<Change>& changes,
-                    const std::vector<std::string>& sentences);
+                    const std::vector<std::string>& sentences, const std::vector<CurvePoint>& curve = {});
 
 /// A page without scripts or outside files.
 std::string to_page(const Asked& asked, const Stage& stage, const Summary& summary, const std::vector<Change>& changes,
-                    const std::vector<std::string>& sentences);
+                    const std::vector<std::string>& sentences, const std::vector<CurvePoint>& curve = {});
 
 }  // namespace nappe::rehearse

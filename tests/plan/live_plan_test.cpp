@@ -156,3 +156,26 @@ TEST_CASE("a cue that ends late moves its own table and no other (30)") {
   CHECK(plan.courses.at({two, "starters"}).meet <= meet + seconds(75));
   CHECK(plan.courses.at({three, "starters"}).meet == other);
 }
+
+TEST_CASE("with a cap of fourteen covers the fifteenth's earliest meet moves (34)") {
+  kitchen::Kitchen capped = without_allowance();
+  capped.settings.covers_cap = 14;
+  const auto meet_of_last = [](const kitchen::Kitchen& kitchen, const char* third) {
+    Night night(friday(19, 30), kitchen);
+    for (const char* line : {"8: 1m 2m 3m 4m 5m 6m / 1h", "12: 1m 2m 3m 4m / 1h", third}) {
+      const auto id = night.send(line);
+      REQUIRE(night.ask(Fire{id, "starters", to_ms(friday(19, 50))}));
+    }
+    const auto last = night.send("1: 1m / 1h");
+    plan::Planner planner;
+    const auto plan = planner.make(night.state(), night.now(), nullptr);
+    const auto meet = planner.meet_if_fired(night.state(), {last, "starters"}, night.now(), &plan);
+    REQUIRE(meet);
+    return *meet;
+  };
+  const char* four = "5: 1k 2k 3k 4k / 1h";  // fourteen in the kitchen
+  const char* three = "5: 1k 2k 3k / 1h";    // thirteen
+  CHECK(meet_of_last(capped, four) >= friday(19, 50));
+  CHECK(meet_of_last(capped, three) < friday(19, 50));
+  CHECK(meet_of_last(without_allowance(), four) < friday(19, 50));
+}

@@ -152,3 +152,21 @@ TEST_CASE("bad options get one sentence and no figures") {
     refused(options.folder + " holds no kitchen file: name the folder that holds house.json");
   }
 }
+
+TEST_CASE("the curve from fresh to prompt is said, drawn and written") {
+  const Folder folder;
+  RehearseOptions options = larkfold_options();
+  options.nights = 1;
+  options.helped = 0;
+  options.curve = true;
+  options.json = folder.file("figures.json");
+  options.page = folder.file("page.html");
+  const Said said = run(options);
+  REQUIRE(said.code == 0);
+  CHECK(said.out.find("Fresh (0) … prompt (1) on the same nights:") != std::string::npos);
+  CHECK(said.out.find("\neach table alone: ") != std::string::npos);
+  const auto figures = nlohmann::json::parse(tests::read_text(options.json));
+  REQUIRE(figures.at("curve").size() == 6);
+  CHECK(figures.at("curve")[5].at("late").at("mean") == figures.at("late").at("mean"));
+  CHECK(tests::read_text(options.page).find("prompt 1.00, late ") != std::string::npos);
+}
