@@ -183,7 +183,7 @@ Status Engine::Impl::prepare_record(line::Action& action, Instant now) {
   if (!texts) return texts.error();
   const auto adopted = line::adopt_rules(state, texts->rule_set, texts->house, texts->digest, now);
   if (!adopted) return adopted.error();
-  if (*adopted) apply_all({**adopted}, {});
+  if (*adopted) return apply_all({**adopted}, {}) ? Status(Done{}) : Status(*failed);
   return Done{};
 }
 

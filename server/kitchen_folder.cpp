@@ -17,7 +17,7 @@ std::vector<std::filesystem::path> json_files(const std::filesystem::path& folde
   std::vector<std::filesystem::path> files;
   std::error_code error;
   for (std::filesystem::recursive_directory_iterator at(folder, error), end; !error && at != end; at.increment(error)) {
-    if (at->is_regular_file() && at->path().extension() == ".json") files.push_back(at->path());
+    if (at->is_regular_file(error) && at->path().extension() == ".json") files.push_back(at->path());
   }
   std::sort(files.begin(), files.end());
   return files;

@@ -9,7 +9,7 @@ namespace nappe::server {
 bool open_log(const std::string& level) {
   const auto wanted = spdlog::level::from_str(level);
   if (wanted == spdlog::level::off && level != "off") return false;
-  auto logger = std::make_shared<spdlog::logger>("napped", std::make_shared<spdlog::sinks::stderr_sink_st>());
+  auto logger = std::make_shared<spdlog::logger>("napped", std::make_shared<spdlog::sinks::stderr_sink_mt>());
   logger->set_pattern("%Y-%m-%dT%H:%M:%S.%e%z %l %v");
   logger->set_level(wanted);
   logger->flush_on(spdlog::level::info);

@@ -54,6 +54,8 @@ struct ProbeFeed::Impl {
   }
   // On the library's thread: only copies and hands over.
   static void arrived(mosquitto*, void* self, const mosquitto_message* came) {
+    // What the broker kept from earlier is no reading of now.
+    if (came->retain || static_cast<std::size_t>(came->payloadlen) > payload_max) return;
     auto* impl = static_cast<Impl*>(self);
     std::string topic(came->topic);
     std::string payload(static_cast<const char*>(came->payload), static_cast<std::size_t>(came->payloadlen));

@@ -22,7 +22,7 @@ std::vector<kitchen::File> json_files(const fs::path& folder) {
   std::vector<kitchen::File> files;
   std::error_code error;
   for (fs::recursive_directory_iterator at(folder, error), end; !error && at != end; at.increment(error)) {
-    if (!at->is_regular_file() || at->path().extension() != ".json") continue;
+    if (!at->is_regular_file(error) || at->path().extension() != ".json") continue;
     std::ifstream in(at->path(), std::ios::binary);
     files.push_back({at->path().string(), {std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()}});
   }
@@ -34,7 +34,9 @@ std::vector<kitchen::File> json_files(const fs::path& folder) {
 bool has_schema(const kitchen::File& file, const std::string& kind) {
   const auto json = nlohmann::json::parse(file.text, nullptr, false, true);
   if (!json.is_object()) return false;
-  return json.value("$schema", std::string()).ends_with("/" + kind + ".schema.json");
+  const auto schema = json.find("$schema");
+  return schema != json.end() && schema->is_string() &&
+         schema->get<std::string>().ends_with("/" + kind + ".schema.json");
 }
 
 std::optional<int> whole_minutes(const std::optional<Duration>& span) {

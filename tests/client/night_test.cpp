@@ -201,7 +201,7 @@ TEST_CASE("the expediter sends what stands, waits for the last plate, but not fo
 
   screen.standing.clear();
   screen.courses.front().allergies = {{"4", "GLUTEN"}};
-  screen.courses.front().plates = {{4, "emmer", "Ladled emmer", "blocked", {}, "NO GLUTEN", "", ""}};
+  screen.courses.front().plates = {{4, "emmer", "Ladled emmer", "blocked", {}, "NO GLUTEN", "", "", {}}};
   Expediter third(house(), Draws(1));
   const auto mended = third.step(screen, midnight);
   REQUIRE(mended.size() == 1);
