@@ -123,8 +123,8 @@ struct Course {
   Tick shown_meet = no_tick;  ///< The meet in the plan in force ...
   int shown_pull = -1;        ///< ... and the component that set it: kept while the course stays where it is.
   bool changed = true;        ///< An event touched it: what is left of it is worth another thought.
-  bool anew = true;           ///< `repair` places it afresh: it is new, or is wanted at another time. Of the others each
-                              ///< block keeps its turn.
+  bool anew = true;           ///< `repair` places it afresh: it is new, or is wanted at another time. Of the others
+                              ///< each block keeps its turn.
 };
 
 /// What the house asks of every plan.

@@ -30,6 +30,7 @@ constexpr Price price_thaw = 2000;
 constexpr Duration hand_slack = seconds(60);
 // Longer than any evening.
 constexpr Tick forever = 1 << 20;
+constexpr std::size_t courses_max = 80;
 // A course is planned for before it is fired when its table will be clear within this time.
 constexpr Duration expected_ahead = minutes(20);
 // A rest that forgives at least this much is begun before the course is fired.
@@ -74,6 +75,7 @@ class Builder {
     terms.price_thaw = price_thaw;
     add_resources();
     collect();
+    keep_nearest();
     for (const auto& [key, pans] : by_course_) add_course(key, pans);
     for (const auto& [id, feeds] : feeds_) add_pan(*s_.find_pan(id), feeds);
     show_pulls();
@@ -126,6 +128,19 @@ class Builder {
         auto& pans = by_course_[key];
         if (std::find(pans.begin(), pans.end(), &pan) == pans.end()) pans.push_back(&pan);
       }
+  }
+
+  // So many courses at once are no service any more, but a fault or a flood: the nearest meets are planned among each
+  // other, the rest alone, and nobody waits for an answer.
+  void keep_nearest() {
+    if (by_course_.size() <= courses_max) return;
+    std::vector<std::pair<Instant, CourseKey>> order;
+    for (const auto& [key, pans] : by_course_) {
+      const line::Course& course = *s_.find_ticket(key.ticket)->find_course(key.course);
+      order.emplace_back(course.meet.value_or(clear_at(course)), key);
+    }
+    std::sort(order.begin(), order.end());
+    for (std::size_t i = courses_max; i < order.size(); ++i) by_course_.erase(order[i].second);
   }
 
   // Not fired, but somebody said when its table will be clear, and that is soon.

@@ -243,8 +243,8 @@ std::string to_page(const Asked& asked, const Stage& stage, const Summary& summa
   draw_components(out, summary);
   if (!curve.empty())
     fmt::format_to(out,
-                   "<h2>Fresh … prompt</h2>\n<p class=\"note\">The same nights under each setting of the house, and with "
-                   "each table planned alone.</p>\n{}",
+                   "<h2>Fresh … prompt</h2>\n<p class=\"note\">The same nights under each setting of the house, and "
+                   "with each table planned alone.</p>\n{}",
                    draw_curve(curve));
   write_tables(out, stage, summary, changes);
   fmt::format_to(out, "</main></body></html>\n");

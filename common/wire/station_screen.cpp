@@ -48,8 +48,8 @@ bool begins_before_call(const View& view, const PanView& pan) {
   });
 }
 
-// Unbegun pans are on the list once a course of theirs is fired and not held; what rests for long also before that, from
-// some minutes before the plan wants it begun.
+// Unbegun pans are on the list once a course of theirs is fired and not held; what rests for long also before that,
+// from some minutes before the plan wants it begun.
 bool on_list(const View& view, const PanView& pan) {
   if (pan.pan->begun()) return true;
   if (begins_before_call(view, pan)) return true;
