@@ -87,8 +87,8 @@ std::string draw_curve(const std::vector<CurvePoint>& curve) {
     fmt::format_to(out, R"(<rect class="bar" x="{:.1f}" y="{:.1f}" width="8" height="8"/>)", at_x - 4, at_y - 4);
     const bool near_right = at_x > right - 160;
     fmt::format_to(out, R"(<text x="{:.1f}" y="{:.1f}" text-anchor="{}">{}, late {:.1f} %</text>)",
-                   near_right ? at_x - 8 : at_x + 8, at_y - 8, near_right ? "end" : "start", point.name,
-                   100 * point.late.mean);
+                   near_right ? at_x - 8 : at_x + 8, near_right ? at_y - 24 : at_y - 8, near_right ? "end" : "start",
+                   point.name, 100 * point.late.mean);
   }
   fmt::format_to(out, "</svg>\n");
   return svg;
