@@ -4,6 +4,7 @@
 
 #include <CLI/CLI.hpp>
 #include <cstdio>
+#include <cstdlib>
 #include <fstream>
 #include <memory>
 
@@ -51,7 +52,8 @@ class Below {
 };
 
 void name_option(CLI::App* app, const SaidPtr& said) {
-  app->add_option("--by", said->by, "who answers for it: goes into the record")->envname("NAPPE_BY")->required();
+  app->add_option("--by", said->by, "who answers for it: goes into the record; else $NAPPE_BY")
+      ->required(said->by.empty());
 }
 
 template <class T>
@@ -135,8 +137,11 @@ int print_label(const Address& server, const Said& s) {
   label.utc_offset = time->offset;
   const auto text = label_text(label);
   if (!text) return say_failed(text.error().detail);
+  // First the record, then the paper: a label that was refused must not lie about.
+  if (const int refused = ask_action(server, s.by, "label_batch", {{"batch", s.id}, {"on", true}}); refused != 0)
+    return refused;
   fmt::print("{}", *text);
-  return ask_action(server, s.by, "label_batch", {{"batch", s.id}, {"on", true}});
+  return 0;
 }
 
 void add_made(Below& batch, const SaidPtr& said) {
@@ -381,6 +386,7 @@ int print_handovers(const Address& server, const Said& s) {
 
 std::map<const CLI::App*, Run> add_record_commands(CLI::App& app) {
   const auto said = std::make_shared<Said>();
+  if (const char* by = std::getenv("NAPPE_BY")) said->by = by;
   std::map<const CLI::App*, Run> runs;
   const auto add = [&](const char* name, const char* what, const std::function<void(Below&)>& fill) {
     CLI::App* one = app.add_subcommand(name, what);
@@ -398,12 +404,12 @@ std::map<const CLI::App*, Run> add_record_commands(CLI::App& app) {
   add("record", "the record: is it whole, and what does it say", [&](Below& record) { add_record(record, said); });
   CLI::App* down = app.add_subcommand("close-down", "what still needs keep, cool or throw; --note writes the handover");
   down->add_option("--note", said->reason, "what the next one must know");
-  down->add_option("--by", said->by, "who hands over")->envname("NAPPE_BY");
+  down->add_option("--by", said->by, "who hands over; else $NAPPE_BY");
   runs[down] = [said](const Address& server) { return close_down(server, *said); };
   CLI::App* handover =
       app.add_subcommand("handover", "what was handed over and nobody has answered; NUMBER answers it");
   handover->add_option("NUMBER", said->number);
-  handover->add_option("--by", said->by, "who has read it")->envname("NAPPE_BY");
+  handover->add_option("--by", said->by, "who has read it; else $NAPPE_BY");
   runs[handover] = [said](const Address& server) { return print_handovers(server, *said); };
   return runs;
 }

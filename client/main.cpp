@@ -267,11 +267,12 @@ int run(int argc, char** argv) {
   for (const auto& [command, run] : add_record_commands(app))
     runs[command] = [asked = run](const Said&, const Address& server) { return asked(server); };
   add_rehearse(app, said, runs);
+  // Not left to the parser: it reads the variable once for each subcommand, and over what was typed.
+  if (const char* server = std::getenv("NAPPE_SERVER")) said.server = server;
   for (const auto& [command, unused] : runs) {
     CLI::App* one = app.get_subcommand(command->get_name());
-    one->add_option("--server", said.server, "where napped listens; https://... where it encrypts")
-        ->capture_default_str()
-        ->envname("NAPPE_SERVER");
+    one->add_option("--server", said.server, "where napped listens; https://... where it encrypts; else $NAPPE_SERVER")
+        ->capture_default_str();
     one->add_option("--token-file", said.token_file, "file with the token to come in with");
     one->add_option("--ca", said.ca, "PEM file of the certificates to trust; else the first one met is kept");
   }

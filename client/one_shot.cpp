@@ -37,13 +37,21 @@ Result<std::int64_t> kitchen_now_ms(const Address& server) {
   return clock["now_ms"].get<std::int64_t>();
 }
 
+// On a screen the same key again says that it is meant; here it is an option.
+std::string with_sure(std::string sentence) {
+  constexpr std::string_view again = "say it again";
+  if (const auto at = sentence.find(again); at != std::string::npos)
+    sentence.insert(at + again.size(), " with --sure");
+  return sentence;
+}
+
 int command(const Address& server, const std::string& by, const char* action, Json body, const std::string& says) {
   const auto now = kitchen_now_ms(server);
   if (!now) return failed(now.error().detail);
   const Json text{{"id", fresh_id()}, {"by", by}, {"at_ms", *now}, {"do", {{action, std::move(body)}}}};
   const auto answer = http_ask(server, "POST", "/commands", text.dump());
   if (!answer) return failed(answer.error().detail);
-  if (answer->status / 100 != 2) return failed(problem_sentence(*answer));
+  if (answer->status / 100 != 2) return failed(with_sure(problem_sentence(*answer)));
   return done(says);
 }
 

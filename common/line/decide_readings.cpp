@@ -29,6 +29,17 @@ Status check_reading(const Asked& asked, const std::string& probe, double celsiu
       "/celsius"};
 }
 
+// A probe that did not know ice or boiling water decides about no food until it has been checked again.
+Status trusted(const Asked& asked, const std::string& probe) {
+  const auto& probes = asked.state.record().probes;
+  const auto known = probes.find(probe);
+  if (known == probes.end() || !known->second.failed) return Done{};
+  return Error{Errc::refused,
+               fmt::format("probe {} failed its check at {}: read it with another, or check this one again", probe,
+                           when_text(asked.state, *known->second.failed)),
+               "/probe"};
+}
+
 ReadingTaken reading_of(const Asked& asked, int number, const std::string& probe, double celsius, Instant taken) {
   ReadingTaken reading;
   reading.reading = number;
@@ -206,6 +217,7 @@ Result<std::optional<Event>> adopt_rules(const State& state, const std::string& 
 
 Decision decide_on(const Asked& asked, const StartChill& action) {
   if (Status fine = check_reading(asked, action.probe, action.celsius); !fine) return fine.error();
+  if (Status fine = trusted(asked, action.probe); !fine) return fine.error();
   const auto found = batch_of(asked.state, action.batch);
   if (!found) return found.error();
   const auto taken = instant_said(asked, action.taken_ms, "/taken_ms");
@@ -243,6 +255,7 @@ Decision decide_on(const Asked& asked, const TakeReading& action) {
     add_place(asked, after, reading, out);
     return out;
   }
+  if (Status fine = trusted(asked, action.probe); !fine) return fine.error();
   const auto found = batch_of(asked.state, *action.batch);
   if (!found) return found.error();
   if (*taken < (*found)->made)
@@ -260,6 +273,7 @@ Decision decide_on(const Asked& asked, const TakeReading& action) {
 
 Decision decide_on(const Asked& asked, const ReheatBatch& action) {
   if (Status fine = check_reading(asked, action.probe, action.celsius); !fine) return fine.error();
+  if (Status fine = trusted(asked, action.probe); !fine) return fine.error();
   const auto found = usable_batch(asked.state, action.batch);
   if (!found) return found.error();
   const Batch& batch = **found;

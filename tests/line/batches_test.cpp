@@ -195,6 +195,24 @@ TEST_CASE("a batch is called free from something only with clean first ticked an
   CHECK(batch(night, "swede_no_butter-1120").free_from == std::vector<std::string>{"milk"});
 }
 
+TEST_CASE("a probe that failed its check decides about no food until it is checked again") {
+  Night night(friday(11, 5));
+  night.adopt("england", true);
+  MakeBatch make = puree();
+  make.grams = 7000;
+  make.station = "garnish";
+  must(night, make);
+  must(night, StartChill{"swede_puree-1120", 90, -5, "blue", {}});
+  must(night, CheckProbe{"blue", Bath::iced, 4});
+  night.until(friday(11, 45));
+  const auto readings = night.all<ReadingTaken>().size();
+  CHECK(refusal(night, of_batch("swede_puree-1120", 5)) ==
+        "probe blue failed its check at 2026-11-20 11:05: read it with another, or check this one again");
+  CHECK(night.all<ReadingTaken>().size() == readings);
+  must(night, CheckProbe{"blue", Bath::iced, 0.2});
+  must(night, of_batch("swede_puree-1120", 60));
+}
+
 TEST_CASE("a 40 mm tray that will miss 90 minutes is reported before half of that time has passed, and can be split") {
   Night night(friday(11, 5));
   night.adopt("england", true);

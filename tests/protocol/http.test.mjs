@@ -312,6 +312,8 @@ test("after a disk fault nothing is taken, everybody is told, and a new start ha
   await live.subscribe("pass");
   const kept = (await ticket("1: 1t", undefined, {}, broken)).body;
   const { events } = (await call("GET", "/record", {}, broken)).body;
+  // Screens are planned beside the line: what was acknowledged is on them a moment later.
+  await until("the ticket on the pass", () => JSON.stringify(live.screens.pass ?? {}).includes('"dish":"toast"'));
   // From now on the log cannot grow: writes fail as on a full disk.
   const size = statSync(`${broken.journal}-wal`).size;
   execFileSync("prlimit", [`--pid=${broken.child.pid}`, `--fsize=${size}:${size}`]);
