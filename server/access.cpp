@@ -21,14 +21,6 @@ DevicePtr manager_called(const char* name) {
   return device;
 }
 
-HttpResponse json_response(const json& body, int status = 200) {
-  HttpResponse response;
-  response.status = status;
-  response.body = wire::write_json(body);
-  response.headers.emplace_back("Cache-Control", "no-store");
-  return response;
-}
-
 json device_json(const Device& device) {
   json out = {{"name", device.name}, {"role", role_name(device.role)}};
   if (!device.station.empty()) out["station"] = device.station;

@@ -38,14 +38,6 @@ namespace {
 using nlohmann::json;
 constexpr auto no_throw = asio::as_tuple(asio::use_awaitable);
 
-HttpResponse json_response(const json& body, int status = 200) {
-  HttpResponse response;
-  response.status = status;
-  response.body = wire::write_json(body);
-  response.headers.emplace_back("Cache-Control", "no-store");
-  return response;
-}
-
 HttpResponse text_response(std::string json_text) {
   HttpResponse response;
   response.body = std::move(json_text);

@@ -2,6 +2,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "common/wire/parse.hpp"
 #include "server/problem.hpp"
 
 namespace nappe::server {
@@ -68,6 +69,14 @@ Result<Target> read_target(std::string_view target) {
     read.query.emplace(*name, *value);
   }
   return read;
+}
+
+HttpResponse json_response(const nlohmann::json& body, int status) {
+  HttpResponse response;
+  response.status = status;
+  response.body = wire::write_json(body);
+  response.headers.emplace_back("Cache-Control", "no-store");
+  return response;
 }
 
 HttpResponse problem_response(const Error& error) { return problem_response(error, kind_of(error.code).status); }

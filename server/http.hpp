@@ -3,6 +3,7 @@
 
 #include <map>
 #include <memory>
+#include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -41,6 +42,9 @@ struct Target {
 };
 /// `invalid` for a target that is no absolute path, holds a bad escape or a control character.
 Result<Target> read_target(std::string_view target);
+
+/// A JSON response that nobody may keep.
+HttpResponse json_response(const nlohmann::json& body, int status = 200);
 
 /// An application/problem+json response.
 HttpResponse problem_response(const Error& error);

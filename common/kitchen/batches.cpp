@@ -210,20 +210,8 @@ const Batch* BatchSheet::find(std::string_view id) const {
 }
 
 Loaded<BatchSheet> load_batches(const File& file, const Kitchen& kitchen) {
-  Loaded<BatchSheet> out;
-  const Loaded<Node> root = read_document(file);
-  if (!root) {
-    out.faults = root.faults;
-    return out;
-  }
-  Faults faults;
-  BatchSheet sheet;
-  const std::string kind = document_kind(*root.value, faults);
-  if (!kind.empty() && kind != "batches") {
-    faults.add(*root.value, fmt::format("this file holds {}, not batches", kind), "name another file");
-  }
-  if (kind == "batches") {
-    Fields fields(*root.value, "the file", faults);
+  return load_sheet<BatchSheet>(file, "batches", [&](const Node& root, BatchSheet& sheet, Faults& faults) {
+    Fields fields(root, "the file", faults);
     fields.skip("$schema");
     fields.text("description");
     const auto& nodes = fields.need_list("batches");
@@ -236,11 +224,8 @@ Loaded<BatchSheet> load_batches(const File& file, const Kitchen& kitchen) {
     fields.finish();
     refuse_duplicates(ids_of(sheet.batches), places, "batch", faults);
     for (std::size_t i = 0; i < sheet.batches.size(); ++i) check_sources(sheet, sheet.batches[i], nodes[i], faults);
-    check_drawn(sheet, kitchen, *root.value, faults);
-  }
-  out.faults = std::move(faults.all());
-  if (out.faults.empty()) out.value = std::move(sheet);
-  return out;
+    check_drawn(sheet, kitchen, root, faults);
+  });
 }
 
 }  // namespace nappe::kitchen

@@ -137,20 +137,8 @@ Booking read_booking(const Node& node, const Kitchen& kitchen, Faults& faults) {
 }  // namespace
 
 Loaded<BookingSheet> load_bookings(const File& file, const Kitchen& kitchen) {
-  Loaded<BookingSheet> out;
-  const Loaded<Node> root = read_document(file);
-  if (!root) {
-    out.faults = root.faults;
-    return out;
-  }
-  Faults faults;
-  BookingSheet sheet;
-  const std::string kind = document_kind(*root.value, faults);
-  if (!kind.empty() && kind != "bookings") {
-    faults.add(*root.value, fmt::format("this file holds {}, not bookings", kind), "name another file");
-  }
-  if (kind == "bookings") {
-    Fields fields(*root.value, "the file", faults);
+  return load_sheet<BookingSheet>(file, "bookings", [&](const Node& root, BookingSheet& sheet, Faults& faults) {
+    Fields fields(root, "the file", faults);
     fields.skip("$schema");
     fields.text("description");
     sheet.title = fields.need_text("title");
@@ -172,10 +160,7 @@ Loaded<BookingSheet> load_bookings(const File& file, const Kitchen& kitchen) {
     }
     std::stable_sort(sheet.bookings.begin(), sheet.bookings.end(),
                      [](const Booking& a, const Booking& b) { return a.at < b.at; });
-  }
-  out.faults = std::move(faults.all());
-  if (out.faults.empty()) out.value = std::move(sheet);
-  return out;
+  });
 }
 
 }  // namespace nappe::kitchen

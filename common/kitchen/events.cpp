@@ -129,20 +129,8 @@ Incident read_incident(const Node& node, const Kitchen& kitchen, const BookingSh
 std::string_view kind_word(IncidentKind kind) { return shapes()[static_cast<std::size_t>(kind)].word; }
 
 Loaded<IncidentSheet> load_events(const File& file, const Kitchen& kitchen, const BookingSheet& sheet) {
-  Loaded<IncidentSheet> out;
-  const Loaded<Node> root = read_document(file);
-  if (!root) {
-    out.faults = root.faults;
-    return out;
-  }
-  Faults faults;
-  IncidentSheet read;
-  const std::string kind = document_kind(*root.value, faults);
-  if (!kind.empty() && kind != "events") {
-    faults.add(*root.value, fmt::format("this file holds {}, not events", kind), "name another file");
-  }
-  if (kind == "events") {
-    Fields fields(*root.value, "the file", faults);
+  return load_sheet<IncidentSheet>(file, "events", [&](const Node& root, IncidentSheet& read, Faults& faults) {
+    Fields fields(root, "the file", faults);
     fields.skip("$schema");
     fields.text("description");
     read.title = fields.need_text("title");
@@ -152,10 +140,7 @@ Loaded<IncidentSheet> load_events(const File& file, const Kitchen& kitchen, cons
     fields.finish();
     std::stable_sort(read.incidents.begin(), read.incidents.end(),
                      [](const Incident& a, const Incident& b) { return a.at < b.at; });
-  }
-  out.faults = std::move(faults.all());
-  if (out.faults.empty()) out.value = std::move(read);
-  return out;
+  });
 }
 
 }  // namespace nappe::kitchen

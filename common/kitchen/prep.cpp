@@ -352,22 +352,9 @@ const PrepItem* PrepSheet::find(std::string_view id) const {
 }
 
 Loaded<PrepSheet> load_prep(const File& file, const Kitchen& kitchen, const BatchSheet& batches) {
-  Loaded<PrepSheet> out;
-  const Loaded<Node> root = read_document(file);
-  if (!root) {
-    out.faults = root.faults;
-    return out;
-  }
-  Faults faults;
-  PrepSheet sheet;
-  const std::string kind = document_kind(*root.value, faults);
-  if (!kind.empty() && kind != "prep") {
-    faults.add(*root.value, fmt::format("this file holds {}, not prep", kind), "name another file");
-  }
-  if (kind == "prep") read_sheet(*root.value, kitchen, batches, sheet, faults);
-  out.faults = std::move(faults.all());
-  if (out.faults.empty()) out.value = std::move(sheet);
-  return out;
+  return load_sheet<PrepSheet>(file, "prep", [&](const Node& root, PrepSheet& sheet, Faults& faults) {
+    read_sheet(root, kitchen, batches, sheet, faults);
+  });
 }
 
 }  // namespace nappe::kitchen

@@ -129,13 +129,13 @@ struct PrepSheet {
   Duration begins{};
   Duration line_check{};
   bool open_needs_check = false;  ///< No service opens while an item of the line check is missing.
-  double ratio = 0.85;      ///< cu / (cu + co), see mise/prep_quantity.hpp.
-  double no_show = 0;       ///< The chance that a party does not come.
-  double spread = 0.03;     ///< Correlation of two guests of one night.
-  Duration orders_after{};  ///< From a party's time to its plates of the first course.
-  Duration course_after{};  ///< From one course's plates to the next one's.
-  Duration plates_sd{};     ///< Standard deviation of the plates' times about that.
-  Duration slack{};         ///< Without a time of its own an item is wanted so long before the line check.
+  double ratio = 0.85;            ///< cu / (cu + co), see mise/prep_quantity.hpp.
+  double no_show = 0;             ///< The chance that a party does not come.
+  double spread = 0.03;           ///< Correlation of two guests of one night.
+  Duration orders_after{};        ///< From a party's time to its plates of the first course.
+  Duration course_after{};        ///< From one course's plates to the next one's.
+  Duration plates_sd{};           ///< Standard deviation of the plates' times about that.
+  Duration slack{};               ///< Without a time of its own an item is wanted so long before the line check.
   /// Course -> dish -> share of the covers; a course may add up to less than 1 (some guests have none).
   std::map<std::string, std::map<std::string, double>> mix;
   std::vector<PrepBreak> breaks;

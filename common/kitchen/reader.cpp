@@ -279,6 +279,10 @@ const std::vector<std::string>& document_kinds() {
   return kinds;
 }
 
+void refuse_kind(const Node& root, std::string_view kind, std::string_view wanted, Faults& faults) {
+  faults.add(root, fmt::format("this file holds {}, not {}", kind, wanted), "name another file");
+}
+
 std::string document_kind(const Node& root, Faults& faults) {
   const std::string how =
       "add \"$schema\": \"../schema/house.schema.json\" (or stations, components, dishes, batches, "

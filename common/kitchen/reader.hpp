@@ -110,7 +110,32 @@ std::vector<std::string> read_allergens(Fields& fields, std::string_view key, Fa
 /// The kind of file its "$schema" names: "house" for "../schema/house.schema.json"; empty with a fault if it has none.
 std::string document_kind(const Node& root, Faults& faults);
 
+/// Adds "this file holds KIND, not WANTED".
+void refuse_kind(const Node& root, std::string_view kind, std::string_view wanted, Faults& faults);
+
 /// Every kind of kitchen file there is.
 const std::vector<std::string>& document_kinds();
+
+/// Loads a file that must be of this kind: `read(root, sheet, faults)` fills the sheet. No sheet when there is any
+/// fault.
+template <class Sheet, class Read>
+Loaded<Sheet> load_sheet(const File& file, std::string_view wanted, Read read) {
+  Loaded<Sheet> out;
+  const Loaded<Node> root = read_document(file);
+  if (!root) {
+    out.faults = root.faults;
+    return out;
+  }
+  Faults faults;
+  Sheet sheet;
+  const std::string kind = document_kind(*root.value, faults);
+  if (kind == wanted)
+    read(*root.value, sheet, faults);
+  else if (!kind.empty())
+    refuse_kind(*root.value, kind, wanted, faults);
+  out.faults = std::move(faults.all());
+  if (out.faults.empty()) out.value = std::move(sheet);
+  return out;
+}
 
 }  // namespace nappe::kitchen

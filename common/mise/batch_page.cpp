@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include "common/food/rules.hpp"
+#include "common/html.hpp"
 #include "common/mise/batch_record.hpp"
 
 namespace nappe::mise {
@@ -10,29 +11,6 @@ namespace {
 std::string when(Instant at, Duration offset) {
   const std::string text = to_rfc3339(at + offset);
   return text.substr(0, 10) + " " + text.substr(11, 5);
-}
-
-std::string escaped(const std::string& text) {
-  std::string out;
-  for (const char c : text) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      default:
-        out += c;
-    }
-  }
-  return out;
 }
 
 // RFC 4180: quoted where it must be, quotes doubled.
@@ -61,7 +39,7 @@ std::string doubts(const ReadingLine& line, Duration offset) {
 
 std::string cells(const std::vector<std::string>& row, const char* tag) {
   std::string out = "<tr>";
-  for (const std::string& cell : row) out += fmt::format("<{0}>{1}</{0}>", tag, escaped(cell));
+  for (const std::string& cell : row) out += fmt::format("<{0}>{1}</{0}>", tag, html_escaped(cell));
   return out + "</tr>\n";
 }
 
@@ -105,14 +83,14 @@ std::string page_html(const BatchPage& page) {
   std::string out = fmt::format(
       "<!doctype html>\n<html lang=\"en-GB\">\n<head><meta charset=\"utf-8\">\n<title>Batch {0}</title>\n"
       "<style>{1}</style></head>\n<body>\n<h1>Batch {0}</h1>\n",
-      escaped(page.id), style);
+      html_escaped(page.id), style);
   std::vector<std::vector<std::string>> facts;
   for (const auto& [what, is] : page.facts) facts.push_back({what, is});
   facts.push_back({"rules in force", page.rules});
   out += table({"", ""}, facts);
   out += "<h2>Verdicts</h2>\n";
   if (page.verdicts.empty()) out += "<p>Nothing of it was held against a limit.</p>\n";
-  for (const std::string& verdict : page.verdicts) out += fmt::format("<p>{}</p>\n", escaped(verdict));
+  for (const std::string& verdict : page.verdicts) out += fmt::format("<p>{}</p>\n", html_escaped(verdict));
   std::vector<std::vector<std::string>> rows;
   for (const ReadingLine& line : page.readings)
     rows.push_back({std::to_string(line.number), when(line.taken, page.utc_offset), temperature(line), line.probe,
@@ -127,7 +105,7 @@ std::string page_html(const BatchPage& page) {
   for (const LogLine& line : page.log)
     rows.push_back({std::to_string(line.number), when(line.at, page.utc_offset), line.says});
   out += "<h2>What was done</h2>\n" + table({"no.", "when", ""}, rows);
-  out += fmt::format("<p class=\"small\">{}</p>\n", escaped(std::string(food::caution)));
+  out += fmt::format("<p class=\"small\">{}</p>\n", html_escaped(std::string(food::caution)));
   return out + "</body>\n</html>\n";
 }
 

@@ -5,6 +5,7 @@
 #include <iterator>
 #include <nlohmann/json.hpp>
 
+#include "common/html.hpp"
 #include "common/mise/prep_list.hpp"
 #include "common/mise/prep_words.hpp"
 
@@ -32,37 +33,21 @@ p.caution { border: 2px solid; padding: .5rem .7rem; margin: 1.2rem 0; }
 @media print { body { margin: 0; max-width: none; font-size: 11pt; } h2 { break-after: avoid; } }
 </style>)";
 
-std::string escaped(std::string_view text) {
-  std::string out;
-  for (const char c : text) {
-    if (c == '&')
-      out += "&amp;";
-    else if (c == '<')
-      out += "&lt;";
-    else if (c == '>')
-      out += "&gt;";
-    else if (c == '"')
-      out += "&quot;";
-    else
-      out += c;
-  }
-  return out;
-}
-
 void write_small(Out out, const std::string& small) {
-  if (!small.empty()) fmt::format_to(out, "<small>{}</small>", escaped(small));
+  if (!small.empty()) fmt::format_to(out, "<small>{}</small>", html_escaped(small));
 }
 
 void write_amounts(Out out, const PrepList& list) {
   fmt::format_to(out, "<h2>How much</h2>\n<table>\n");
   for (const Line& line : amounts_of(list)) {
-    fmt::format_to(out, R"(<tr><td class="who">{}</td><td>{})", escaped(line.station), escaped(line.text));
+    fmt::format_to(out, R"(<tr><td class="who">{}</td><td>{})", html_escaped(line.station), html_escaped(line.text));
     write_small(out, line.small);
     fmt::format_to(out, "</td></tr>\n");
   }
   fmt::format_to(out, "</table>\n<h2>From the store, before trimming</h2>\n<p>");
   for (std::size_t i = 0; i < list.raw.size(); ++i)
-    fmt::format_to(out, "{}{} {}", i == 0 ? "" : "; ", weight_text(list.raw[i].grams), escaped(list.raw[i].ingredient));
+    fmt::format_to(out, "{}{} {}", i == 0 ? "" : "; ", weight_text(list.raw[i].grams),
+                   html_escaped(list.raw[i].ingredient));
   fmt::format_to(out, "</p>\n");
 }
 
@@ -71,7 +56,7 @@ void write_chiller(Out out, const PrepList& list) {
   if (lines.empty()) return;
   fmt::format_to(out, "<h2>In the chiller</h2>\n<table>\n");
   for (const Line& line : lines) {
-    fmt::format_to(out, R"(<tr><td class="when">{}</td><td>{})", line.when, escaped(line.text));
+    fmt::format_to(out, R"(<tr><td class="when">{}</td><td>{})", line.when, html_escaped(line.text));
     write_small(out, line.small);
     fmt::format_to(out, "</td></tr>\n");
   }
@@ -82,13 +67,13 @@ void write_part(Out out, const Part& part, const std::vector<std::string>& cross
   std::string heading = part.heading;
   heading.front() = static_cast<char>(heading.front() >= 'a' && heading.front() <= 'z' ? heading.front() - 'a' + 'A'
                                                                                        : heading.front());
-  fmt::format_to(out, "<h2>{}</h2>\n<table>\n", escaped(heading));
+  fmt::format_to(out, "<h2>{}</h2>\n<table>\n", html_escaped(heading));
   for (const Line& line : part.lines) {
     const bool done = std::find(crossed.begin(), crossed.end(), line.id) != crossed.end();
     const bool check = line.id.rfind("check/", 0) == 0;
     fmt::format_to(out, R"(<tr{}><td class="box"><span></span></td>)", done ? R"( class="crossed")" : "");
     if (!line.when.empty()) fmt::format_to(out, R"(<td class="when">{}</td>)", line.when);
-    fmt::format_to(out, R"(<td class="who">{}</td><td>{})", escaped(line.station), escaped(line.text));
+    fmt::format_to(out, R"(<td class="who">{}</td><td>{})", html_escaped(line.station), html_escaped(line.text));
     write_small(out, line.small);
     fmt::format_to(out, "</td>{}</tr>\n", check ? R"(<td class="count"><small>counted, C, by</small></td>)" : "");
   }
@@ -103,17 +88,17 @@ std::string prep_page(const PrepList& list, const std::vector<std::string>& cros
   fmt::format_to(out, "<!doctype html>\n<html lang=\"en-GB\">\n<head><meta charset=\"utf-8\">");
   fmt::format_to(out,
                  "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>Prep: {}</title>\n",
-                 escaped(list.title));
+                 html_escaped(list.title));
   text += style;
-  fmt::format_to(out, "\n</head>\n<body>\n<h1>{}: {}</h1>\n", escaped(list.house), escaped(list.title));
+  fmt::format_to(out, "\n</head>\n<body>\n<h1>{}: {}</h1>\n", html_escaped(list.house), html_escaped(list.title));
   fmt::format_to(
       out,
       "<p class=\"note\">{} covers, {} parties. Enough for {:.0f} nights in 100 of each thing. Line check at "
       "{}.</p>\n",
       list.covers, list.parties, 100 * list.ratio, day_text(list.line_check));
-  fmt::format_to(out, "<p class=\"caution\">{}</p>\n", escaped(prep_caution()));
+  fmt::format_to(out, "<p class=\"caution\">{}</p>\n", html_escaped(prep_caution()));
   for (const std::string& remark : remarks_of(list))
-    fmt::format_to(out, "<p class=\"note\">{}.</p>\n", escaped(remark));
+    fmt::format_to(out, "<p class=\"note\">{}.</p>\n", html_escaped(remark));
   const auto parts = parts_of(list);
   write_amounts(out, list);
   write_chiller(out, list);

@@ -28,6 +28,12 @@ void Follower::take(Range uses, Tick from, Tick to, bool taken) {
   }
 }
 
+/// Its plating is still to come, and not free: nothing here looks for its place.
+bool Follower::wants_resources(const Plate& plate) const {
+  const Block& plating = state_->problem().blocks[at(plate.block)];
+  return plating.uses.count > 0 && plating.fixed_start == no_tick;
+}
+
 void Follower::choose_units() {
   const KitchenProblem& p = state_->problem();
   followed_.assign(at(state_->units()), 1);
@@ -35,8 +41,7 @@ void Follower::choose_units() {
     for (int c : state_->courses_of(u)) {
       if (p.courses[at(c)].shown_meet == no_tick) followed_[at(u)] = 0;
       for (int plate : state_->plates_of(c)) {
-        const Block& plating = p.blocks[at(p.plates[at(plate)].block)];
-        if (plating.uses.count > 0 && plating.fixed_start == no_tick) followed_[at(u)] = 0;
+        if (wants_resources(p.plates[at(plate)])) followed_[at(u)] = 0;
       }
     }
   }
@@ -286,20 +291,15 @@ void Follower::aim_at_meets() {
   }
 }
 
-bool Follower::dispatch(const KitchenState& state, int rounds) {
+bool Follower::dispatch(const KitchenState& state) {
   reset(state);
-  const KitchenProblem& p = state.problem();
-  for (const Plate& plate : p.plates) {
-    const Block& plating = p.blocks[at(plate.block)];
-    if (plating.uses.count > 0 && plating.fixed_start == no_tick) return false;
-  }
+  const std::vector<Plate>& plates = state.problem().plates;
+  if (std::any_of(plates.begin(), plates.end(), [&](const Plate& plate) { return wants_resources(plate); }))
+    return false;
   horizon_ = state.horizon();
   aim_alone();
-  for (int round = 0; round < rounds; ++round) {
-    aim_at_meets();
-    if (!pass()) return false;
-  }
-  return true;
+  aim_at_meets();
+  return pass();
 }
 
 }  // namespace nappe::plan

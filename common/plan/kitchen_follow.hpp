@@ -21,9 +21,9 @@ class Follower {
   bool run(const KitchenState& state);
 
   /// All units, whatever stands in the plan in force: each course as near to its wanted meet as its own chains allow,
-  /// and of what could be done the block with the least time in hand first. The courses' meets are found in `rounds`
-  /// passes, each backwards from the meets of the one before.
-  bool dispatch(const KitchenState& state, int rounds);
+  /// and of what could be done the block with the least time in hand first. False when platings want resources, or
+  /// begun work blocks the way for ever.
+  bool dispatch(const KitchenState& state);
 
   /// By unit: it has been followed.
   [[nodiscard]] bool followed(int unit) const { return followed_[static_cast<std::size_t>(unit)] != 0; }
@@ -41,6 +41,7 @@ class Follower {
     }
   };
 
+  [[nodiscard]] bool wants_resources(const Plate& plate) const;
   void choose_units();
   bool pass();
   void reset(const KitchenState& state);

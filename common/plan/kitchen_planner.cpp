@@ -29,7 +29,8 @@ struct KitchenPlanner::Impl {
   Schedule place_all(const KitchenProblem& problem, bool keep_shown);
   bool place_rest(bool keep_shown);
   void follow();
-  bool dispatch(const KitchenProblem& problem, int rounds);
+  bool dispatch(const KitchenProblem& problem);
+  void adopt_followed();
   bool find_overdrawn();
   bool insert_somehow(const KitchenProblem& problem, int unit);
   bool consider(int unit, const Manner& manner, Price& cheapest);
@@ -87,15 +88,19 @@ bool KitchenPlanner::Impl::insert_somehow(const KitchenProblem& problem, int uni
   return state.placed(unit);
 }
 
-/// What has a place in the plan in force keeps its turn, timed exactly; the rest stays out.
-void KitchenPlanner::Impl::follow() {
+void KitchenPlanner::Impl::adopt_followed() {
   timed.clear();
-  if (!follower.run(state)) return;
   for (int u = 0; u < state.units(); ++u) {
     if (!follower.followed(u)) continue;
     state.adopt(u, follower.schedule(), false);
     timed.push_back(u);
   }
+}
+
+/// What has a place in the plan in force keeps its turn, timed exactly; the rest stays out.
+void KitchenPlanner::Impl::follow() {
+  if (!follower.run(state)) return;
+  adopt_followed();
   if (!follower.moved()) return;
   retimer.run(state, timed);
   // What is wanted at another time than it was may do better elsewhere.
@@ -110,14 +115,10 @@ void KitchenPlanner::Impl::follow() {
 }
 
 /// Everything anew by least time in hand; false if facts do not let it.
-bool KitchenPlanner::Impl::dispatch(const KitchenProblem& problem, int rounds) {
+bool KitchenPlanner::Impl::dispatch(const KitchenProblem& problem) {
   state.load(problem, 0);
-  if (!follower.dispatch(state, rounds)) return false;
-  timed.clear();
-  for (int u = 0; u < state.units(); ++u) {
-    state.adopt(u, follower.schedule(), false);
-    timed.push_back(u);
-  }
+  if (!follower.dispatch(state)) return false;
+  adopt_followed();
   retimer.run(state, timed);
   return true;
 }
@@ -191,7 +192,7 @@ Schedule KitchenPlanner::repair(const KitchenProblem& problem) {
   Schedule kept = impl_->place_all(problem, true);
   const bool anew =
       std::any_of(problem.courses.begin(), problem.courses.end(), [](const Course& course) { return course.anew; });
-  if (!anew || !impl_->dispatch(problem, 1)) return kept;
+  if (!anew || !impl_->dispatch(problem)) return kept;
   Schedule other = impl_->state.schedule();
   return other.cost.total() < kept.cost.total() ? other : kept;
 }

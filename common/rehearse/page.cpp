@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <iterator>
 
+#include "common/html.hpp"
 #include "common/rehearse/helped.hpp"
 #include "common/rehearse/report.hpp"
 
@@ -28,23 +29,6 @@ table { border-collapse: collapse; width: 100%; } th, td { text-align: right; pa
   border-bottom: 1px solid var(--band); } th:first-child, td:first-child { text-align: left; }
 </style>)";
 
-std::string escaped(std::string_view text) {
-  std::string out;
-  for (const char c : text) {
-    if (c == '&')
-      out += "&amp;";
-    else if (c == '<')
-      out += "&lt;";
-    else if (c == '>')
-      out += "&gt;";
-    else if (c == '"')
-      out += "&quot;";
-    else
-      out += c;
-  }
-  return out;
-}
-
 std::string percent_text(Estimate one) { return fmt::format("{:.1f} ± {:.1f} %", 100 * one.mean, 100 * one.error); }
 
 // Maps a value on [from, to] to a coordinate.
@@ -59,7 +43,7 @@ struct Axis {
 };
 
 void text_at(Out out, double x, double y, std::string_view anchor, std::string_view text) {
-  fmt::format_to(out, R"(<text x="{:.1f}" y="{:.1f}" text-anchor="{}">{}</text>)", x, y, anchor, escaped(text));
+  fmt::format_to(out, R"(<text x="{:.1f}" y="{:.1f}" text-anchor="{}">{}</text>)", x, y, anchor, html_escaped(text));
 }
 
 void line_between(Out out, std::string_view kind, double x1, double y1, double x2, double y2) {
@@ -67,7 +51,7 @@ void line_between(Out out, std::string_view kind, double x1, double y1, double x
 }
 
 void begin_svg(Out out, int width, int height, const std::string& says) {
-  fmt::format_to(out, R"(<svg viewBox="0 0 {} {}" role="img" aria-label="{}">)", width, height, escaped(says));
+  fmt::format_to(out, R"(<svg viewBox="0 0 {} {}" role="img" aria-label="{}">)", width, height, html_escaped(says));
 }
 
 // One station: the band holds eight nights in ten, the line is the mean.
@@ -184,14 +168,14 @@ void write_tables(Out out, const Stage& stage, const Summary& summary, const std
       fmt::format_to(out,
                      "<tr><td>{}</td><td>{:.2f}</td><td>{}</td><td>{}</td><td>{}</td><td>{:.0f} s</td><td>{:.0f} "
                      "%</td></tr>\n",
-                     escaped(station.name), station.hands, percent_text(station.worst), percent_text(station.over),
+                     html_escaped(station.name), station.hands, percent_text(station.worst), percent_text(station.over),
                      hour_text(stage, station.fullest), station.waited_s, 100 * station.last_of_late);
   fmt::format_to(out,
                  "</table>\n<h2>Components</h2>\n<table><tr><th>component</th><th>pans a "
                  "night</th><th>keeps</th><th>stands</th><th>past its window</th></tr>\n");
   for (const ComponentSummary& one : summary.components)
     fmt::format_to(out, "<tr><td>{}</td><td>{:.1f}</td><td>{}</td><td>{:.0f} ± {:.0f} s</td><td>{}</td></tr>\n",
-                   escaped(one.name), one.pans.mean, span_text(from_seconds(one.keep_s)), one.standing.mean,
+                   html_escaped(one.name), one.pans.mean, span_text(from_seconds(one.keep_s)), one.standing.mean,
                    one.standing.error, percent_text(one.past));
   fmt::format_to(out, "</table>\n");
   if (changes.empty()) return;
@@ -202,7 +186,7 @@ void write_tables(Out out, const Stage& stage, const Summary& summary, const std
       "courses</th><th>past window</th><th>worst quarter-hour</th></tr>\n");
   const auto points = [](Estimate one) { return fmt::format("{:+.1f} ± {:.1f}", 100 * one.mean, 100 * one.error); };
   for (const Change& change : changes)
-    fmt::format_to(out, "<tr><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>\n", escaped(change.name),
+    fmt::format_to(out, "<tr><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>\n", html_escaped(change.name),
                    change.nights, points(change.late), points(change.past), points(change.worst));
   fmt::format_to(out, "</table>\n");
 }
@@ -218,19 +202,19 @@ std::string to_page(const Asked& asked, const Stage& stage, const Summary& summa
       "<!DOCTYPE html>\n<html lang=\"en-GB\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" "
       "content=\"width=device-width\"><title>Rehearsal: {0}</title>\n{1}\n</head><body><main>\n<h1>Rehearsal: "
       "{0}</h1>\n",
-      escaped(asked.title), style);
+      html_escaped(asked.title), style);
   fmt::format_to(out, "<p class=\"note\">{} covers, {} nights, seed {}, plan: {}, fresh … prompt {:.2f}",
-                 summary.covers, summary.nights, asked.seed, escaped(asked.rule), asked.prompt);
+                 summary.covers, summary.nights, asked.seed, html_escaped(asked.rule), asked.prompt);
   if (asked.bias != 1) fmt::format_to(out, ", times × {:.2f}", asked.bias);
   if (asked.scatter != 1) fmt::format_to(out, ", scatter × {:.2f}", asked.scatter);
-  for (const std::string& change : asked.changed) fmt::format_to(out, ", {}", escaped(change));
+  for (const std::string& change : asked.changed) fmt::format_to(out, ", {}", html_escaped(change));
   fmt::format_to(out, ".</p>\n<ul>\n");
-  for (const std::string& sentence : sentences) fmt::format_to(out, "<li>{}</li>\n", escaped(sentence));
+  for (const std::string& sentence : sentences) fmt::format_to(out, "<li>{}</li>\n", html_escaped(sentence));
   fmt::format_to(out,
                  "</ul>\n<h2>Load</h2>\n<p class=\"note\">Line: mean. Band: eight nights in ten. Dashed: 90 %.</p>\n");
   for (const StationSummary& station : summary.stations) {
     if (!station.works) continue;
-    fmt::format_to(out, "<h3>{}</h3>\n", escaped(station.name));
+    fmt::format_to(out, "<h3>{}</h3>\n", html_escaped(station.name));
     draw_ribbon(out, stage, station);
   }
   fmt::format_to(out, "<h2>Worst quarter-hour</h2>\n<p class=\"note\">How many nights had it how full.</p>\n");

@@ -42,7 +42,6 @@ PanWork PanWorks::make(const line::Pan& pan, std::uint64_t party) const {
   PanWork work;
   work.pan = pan.id;
   const line::PlateKey& plate = pan.portions.front().plate;
-  work.course = plate.of_course();
   work.index = components_.at(pan.component);
   work.component = &kitchen_.components[static_cast<std::size_t>(work.index)];
   work.station = stations_.at(pan.station);

@@ -24,7 +24,6 @@ struct PanWork {
   };
 
   line::PanId pan{};
-  line::CourseKey course;
   const kitchen::Component* component = nullptr;
   int index = 0;    ///< Of the component in its kitchen.
   int station = 0;  ///< Index in its kitchen.
