@@ -16,6 +16,7 @@
 #include "common/wire/parse.hpp"
 #include "server/access.hpp"
 #include "server/api_documents.hpp"
+#include "server/archive.hpp"
 #include "server/draft.hpp"
 #include "server/engine.hpp"
 #include "server/guarded.hpp"
@@ -152,12 +153,16 @@ Task<HttpResponse> Api::handle(HttpRequest request) {
 
 // --- waiting for the engine ---
 
-Task<bool> Api::settled() {
+template <class T>
+Task<Result<T>> Api::settled(std::function<T()> read) {
   auto executor = co_await asio::this_coro::executor;
-  auto awaited = std::make_shared<Awaited<bool>>(executor);
-  parts_.engine.when_settled([awaited](bool readable) { awaited->bring(readable); });
-  const bool readable = co_await wait_for(awaited);
-  co_return readable;
+  auto awaited = std::make_shared<Awaited<Result<T>>>(executor);
+  // Read where the engine says so: when this coroutine goes on, the next commit may be under way.
+  parts_.engine.when_settled([this, awaited, read = std::move(read)](bool readable) {
+    awaited->bring(readable ? guarded("read", read) : Result<T>(failure()));
+  });
+  auto found = co_await wait_for(awaited);
+  co_return found;
 }
 
 bool Api::may_write(const Device& device) {
@@ -177,15 +182,15 @@ Task<Answer> Api::submit(line::Command command, std::string digest, DevicePtr wh
   co_return answer;
 }
 
-HttpResponse Api::failed() const {
+Error Api::failure() const {
   const Error closing{Errc::unavailable, "the server is closing"};
-  return problem_response(parts_.engine.failure().value_or(closing));
+  return parts_.engine.failure().value_or(closing);
 }
 
 // --- reading ---
 
 Task<HttpResponse> Api::get_health(Call) {
-  if (parts_.engine.failure()) co_return failed();
+  if (parts_.engine.failure()) co_return problem_response(failure());
   co_return json_response({{"status", "ok"}, {"version", version_text}, {"events", parts_.engine.last_event()}});
 }
 
@@ -205,9 +210,13 @@ Task<HttpResponse> Api::get_clock(Call) {
 }
 
 Task<HttpResponse> Api::get_kitchen(Call) {
-  const bool readable = co_await settled();
-  if (!readable) co_return failed();
-  if (const auto& kitchen = parts_.engine.state().kitchen) co_return text_response(kitchen::to_document(*kitchen));
+  const std::function<std::string()> read = [this] {
+    const auto& kitchen = parts_.engine.state().kitchen;
+    return kitchen ? kitchen::to_document(*kitchen) : std::string();
+  };
+  auto running = co_await settled(read);
+  if (!running) co_return problem_response(running.error());
+  if (!running->empty()) co_return text_response(std::move(running).value());
   auto document = parts_.kitchen_document();
   if (!document) co_return problem_response(document.error());
   co_return text_response(std::move(document).value());
@@ -234,12 +243,15 @@ Task<HttpResponse> Api::get_ticket(Call call) {
   std::uint32_t number = 0;
   const char* end = call.rest.data() + call.rest.size();
   const auto [stop, error] = std::from_chars(call.rest.data(), end, number);
-  const bool readable = co_await settled();
-  if (!readable) co_return failed();
-  const line::Ticket* ticket = nullptr;
-  if (error == std::errc() && stop == end) ticket = parts_.engine.state().find_ticket(line::TicketId{number});
-  if (ticket == nullptr) co_return problem_response(Error{Errc::unknown, "there is no ticket " + call.rest});
-  co_return text_response(ticket_document(*ticket));
+  if (error != std::errc() || stop != end) number = 0;
+  const std::function<std::string()> read = [this, number] {
+    const line::Ticket* ticket = parts_.engine.state().find_ticket(line::TicketId{number});
+    return ticket != nullptr ? ticket_document(*ticket) : std::string();
+  };
+  auto document = co_await settled(read);
+  if (!document) co_return problem_response(document.error());
+  if (document->empty()) co_return problem_response(Error{Errc::unknown, "there is no ticket " + call.rest});
+  co_return text_response(std::move(document).value());
 }
 
 Task<HttpResponse> Api::get_events(Call call) {
@@ -269,28 +281,41 @@ Task<HttpResponse> Api::get_events(Call call) {
 }
 
 Task<HttpResponse> Api::get_record(Call) {
-  const bool readable = co_await settled();
-  if (!readable) co_return failed();
-  const auto commands = parts_.reader.count_commands();
-  if (!commands) co_return problem_response(commands.error());
-  const line::State& state = parts_.engine.state();
-  co_return json_response({{"format", 1},
-                           {"events", parts_.engine.last_event()},
-                           {"commands", *commands},
-                           {"last_ms", to_ms(state.now)},
-                           {"fingerprint", line::fingerprint(state)}});
+  const std::function<HttpResponse()> read = [this] {
+    const auto commands = parts_.reader.count_commands();
+    if (!commands) return problem_response(commands.error());
+    const line::State& state = parts_.engine.state();
+    return json_response({{"format", 1},
+                          {"events", parts_.engine.last_event()},
+                          {"commands", *commands},
+                          {"last_ms", to_ms(state.now)},
+                          {"fingerprint", line::fingerprint(state)}});
+  };
+  auto response = co_await settled(read);
+  if (!response) co_return problem_response(response.error());
+  co_return std::move(response).value();
 }
 
 Task<HttpResponse> Api::get_batches(Call) {
-  const bool readable = co_await settled();
-  if (!readable) co_return failed();
-  co_return text_response(batches_document(parts_.engine.state()));
+  const std::function<std::string()> read = [this] { return batches_document(parts_.engine.state()); };
+  auto document = co_await settled(read);
+  if (!document) co_return problem_response(document.error());
+  co_return text_response(std::move(document).value());
 }
 
 Task<HttpResponse> Api::get_record_page(Call call) {
-  const bool readable = co_await settled();
-  if (!readable) co_return failed();
-  co_return record_page(parts_.reader, parts_.engine.state(), call.rest, call.target, parts_.engine.now());
+  const std::function<Duration()> read = [this] {
+    const auto& kitchen = parts_.engine.state().kitchen;
+    return kitchen ? minutes(kitchen->settings.utc_offset_minutes) : Duration::zero();
+  };
+  const auto offset = co_await settled(read);
+  if (!offset) co_return problem_response(offset.error());
+  RecordAsked asked{std::move(call.rest), std::move(call.target), *offset, parts_.engine.now()};
+  auto executor = co_await asio::this_coro::executor;
+  auto awaited = std::make_shared<Awaited<HttpResponse>>(executor);
+  parts_.archive.page(std::move(asked), [awaited](HttpResponse page) { awaited->bring(std::move(page)); });
+  HttpResponse response = co_await wait_for(awaited);
+  co_return response;
 }
 
 Task<HttpResponse> Api::get_live(Call) {
@@ -334,15 +359,23 @@ Task<HttpResponse> Api::post_ticket(Call call) {
   command.at = ticket.at.value_or(parts_.engine.now());
   std::string digest = digest_of(ticket.by + '\n' + call.request.body);
 
-  const bool readable = co_await settled();
-  if (!readable) co_return failed();
+  struct Found {
+    std::optional<Answer> answer;
+    Result<line::Order> order;
+  };
   // A ticket sent again is answered as before, even if the kitchen has changed so that its line reads otherwise now.
-  std::optional<Answer> answer = parts_.engine.recall(command.id, digest);
+  const std::function<Found()> read = [this, id = command.id, digest, ticket] {
+    auto answer = parts_.engine.recall(id, digest);
+    if (answer) return Found{std::move(answer), line::Order{}};
+    return Found{std::nullopt, ticket.order ? Result<line::Order>(*ticket.order) : read_line(ticket.line)};
+  };
+  auto found = co_await settled(read);
+  if (!found) co_return problem_response(found.error());
+  std::optional<Answer> answer = std::move(found->answer);
   if (!answer) {
-    auto order = ticket.order ? Result<line::Order>(*ticket.order) : read_line(ticket.line);
-    if (!order) co_return problem_response(order.error());
+    if (!found->order) co_return problem_response(found->order.error());
     line::SendTicket send;
-    send.order = std::move(order).value();
+    send.order = std::move(found->order).value();
     command.action = std::move(send);
     answer = co_await submit(std::move(command), std::move(digest), call.who);
   }
@@ -359,18 +392,21 @@ Task<HttpResponse> Api::post_draft(Call call) {
   if (const auto wrong = read_ticket_request(call.request, call.target, ticket)) {
     co_return problem_response(wrong->error, wrong->status);
   }
-  const bool readable = co_await settled();
-  if (!readable) co_return failed();
-  auto order = ticket.order ? Result<line::Order>(*ticket.order) : read_line(ticket.line);
-  if (!order) co_return problem_response(order.error());
+  const std::function<HttpResponse()> read = [this, ticket, who = call.who] { return draft(ticket, *who); };
+  auto drafted = co_await settled(read);
+  if (!drafted) co_return problem_response(drafted.error());
+  co_return std::move(drafted).value();
+}
+
+HttpResponse Api::draft(const TicketRequest& ticket, const Device& who) const {
+  const auto order = ticket.order ? Result<line::Order>(*ticket.order) : read_line(ticket.line);
+  if (!order) return problem_response(order.error());
   const line::State& state = parts_.engine.state();
   const line::Action send = line::SendTicket{*order};
-  if (const Status may = may_ask(*call.who, send, state); !may) co_return problem_response(may.error());
-  const auto drafted =
-      guarded("draft", [&] { return draft_document(state, *order, parts_.engine.now(), parts_.plan_of); });
-  if (!drafted) co_return problem_response(drafted.error());
-  if (!*drafted) co_return problem_response(drafted->error());
-  co_return json_response(**drafted);
+  if (const Status may = may_ask(who, send, state); !may) return problem_response(may.error());
+  const auto drafted = draft_document(state, *order, parts_.engine.now(), parts_.plan_of);
+  if (!drafted) return problem_response(drafted.error());
+  return json_response(*drafted);
 }
 
 Result<line::Order> Api::read_line(const std::string& line) const {

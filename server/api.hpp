@@ -14,10 +14,12 @@
 #include "server/rate.hpp"
 #include "server/roles.hpp"
 #include "server/static_files.hpp"
+#include "server/ticket_request.hpp"
 
 namespace nappe::server {
 
 class Access;
+class Archive;
 class Engine;
 class Hub;
 class JournalReader;
@@ -28,6 +30,7 @@ struct ApiParts {
   Access& access;
   Hub& hub;
   JournalReader& reader;
+  Archive& archive;
   Metrics& metrics;
   std::function<Result<std::string>()> kitchen_document;  ///< Of the house's folder, while no service has been opened.
   /// One line as the floor types it, to an order of this kitchen.
@@ -89,13 +92,16 @@ class Api {
   Task<HttpResponse> get_paper(Call call);
   Task<HttpResponse> post_demo_clock(Call call);
 
-  /// True when the state may be read now: nothing in it is undurable. False: the engine has failed.
-  Task<bool> settled();
+  /// What `read` finds in the state when all of it is durable: it is called before the next commit begins. Fails
+  /// when the engine has failed.
+  template <class T>
+  Task<Result<T>> settled(std::function<T()> read);
   /// Hands the command in and waits until it is durable or refused.
   Task<Answer> submit(line::Command command, std::string digest, DevicePtr who);
   /// Takes one of the device's writes.
   bool may_write(const Device& device);
-  [[nodiscard]] HttpResponse failed() const;
+  [[nodiscard]] Error failure() const;
+  [[nodiscard]] HttpResponse draft(const TicketRequest& ticket, const Device& who) const;
   [[nodiscard]] Result<line::Order> read_line(const std::string& line) const;
   struct ClockRequest {
     Instant kitchen;

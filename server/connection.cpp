@@ -1,5 +1,7 @@
 #include "server/connection.hpp"
 
+#include <fmt/format.h>
+
 #include "server/log.hpp"
 #include "server/metrics.hpp"
 #include "server/problem.hpp"
@@ -19,6 +21,25 @@ class Listed {
  private:
   House& house_;
   Closable& closable_;
+};
+
+/// Counted among its address's connections, as long as it lives.
+class Counted {
+ public:
+  Counted(House& house, const std::string& from) : house_(house), at_(house.from.try_emplace(from, 0).first) {
+    at_->second += 1;
+  }
+  ~Counted() {
+    at_->second -= 1;
+    if (at_->second == 0) house_.from.erase(at_);
+  }
+  Counted(const Counted&) = delete;
+  Counted& operator=(const Counted&) = delete;
+  [[nodiscard]] std::size_t count() const { return at_->second; }
+
+ private:
+  House& house_;
+  std::map<std::string, std::size_t>::iterator at_;
 };
 
 /// Among the devices that are here, as long as it lives.
@@ -146,6 +167,11 @@ Task<> serve(tcp::socket socket, House& house) {
   ErrorCode gone;
   const auto peer = socket.remote_endpoint(gone);
   const std::string from = gone ? std::string() : peer.address().to_string();
+  const Counted counted(house, from);
+  if (counted.count() > house.limits.connections_of_address_max) {
+    log_warn(fmt::format("connection refused from={} connections={}", from, counted.count() - 1));
+    co_return;  // closes it
+  }
   auto connection = house.tls != nullptr ? tls_connection(std::move(socket), *house.tls, house.limits.http)
                                          : plain_connection(std::move(socket), house.limits.http);
   {

@@ -146,14 +146,14 @@ void Engine::Impl::take(Waiting asked, Instant now) {
   }
   if (answer_again(asked)) return;
   if (auto* open = std::get_if<line::OpenService>(&asked.command.action); open != nullptr && open->document.empty()) {
-    auto document = parts.kitchen_document();
+    auto document = guarded_result("house", parts.kitchen_document);
     if (!document) return refuse(asked.reply, document.error());  // not remembered: the files can be mended
     open->document = std::move(document).value();
   }
   if (auto* open = std::get_if<line::OpenService>(&asked.command.action); open != nullptr) {
     open->wanted.reset();  // what has to be checked the house says, not who asks
     if (parts.line_check && state.service != line::ServiceState::open) {
-      auto wanted = parts.line_check();
+      auto wanted = guarded_result("line check", parts.line_check);
       if (!wanted) return refuse(asked.reply, wanted.error());
       if (!wanted->empty()) open->wanted = std::move(wanted).value();
     }
@@ -176,12 +176,14 @@ void Engine::Impl::take(Waiting asked, Instant now) {
 /// mended.
 Status Engine::Impl::prepare_record(line::Action& action, Instant now) {
   if (parts.complete) {
-    if (const Status filled = parts.complete(action, *state.kitchen); !filled) return filled;
+    const Status filled = guarded_result("sheet of batches", [&] { return parts.complete(action, *state.kitchen); });
+    if (!filled) return filled;
   }
   if (!parts.rules) return Done{};
-  const auto texts = parts.rules(*state.kitchen);
+  const auto texts = guarded_result("rules", [&] { return parts.rules(*state.kitchen); });
   if (!texts) return texts.error();
-  const auto adopted = line::adopt_rules(state, texts->rule_set, texts->house, texts->digest, now);
+  const auto adopted = guarded_result(
+      "rules", [&] { return line::adopt_rules(state, texts->rule_set, texts->house, texts->digest, now); });
   if (!adopted) return adopted.error();
   if (*adopted) return apply_all({**adopted}, {}) ? Status(Done{}) : Status(*failed);
   return Done{};

@@ -21,4 +21,12 @@ auto guarded(const char* what, const Call& call) -> Result<decltype(call())> {
   }
 }
 
+/// The same for a call that answers with a Result or a Status itself.
+template <class Call>
+auto guarded_result(const char* what, const Call& call) -> decltype(call()) {
+  auto ran = guarded(what, call);
+  if (!ran) return ran.error();
+  return std::move(ran).value();
+}
+
 }  // namespace nappe::server

@@ -142,15 +142,16 @@ class HttpConnectionOn final : public HttpConnection {
     if constexpr (is_tls<Stream>) {
       lowest().expires_after(std::chrono::seconds(1));
       const auto [ended] = co_await stream_.async_shutdown(wire_detail::no_throw);
-      co_return;
+      static_cast<void>(ended);
     }
+    // Closing on unread bytes resets the connection, and what was answered may be lost on the way.
     ErrorCode error;
     lowest().socket().shutdown(tcp::socket::shutdown_send, error);
     lowest().expires_after(std::chrono::seconds(1));
     std::array<char, 4096> ignored{};
     for (std::size_t drained = 0; !error && drained < wire_detail::drain_bytes_max;) {
       const auto buffer = asio::buffer(ignored);
-      const auto [failed, bytes] = co_await stream_.async_read_some(buffer, wire_detail::no_throw);
+      const auto [failed, bytes] = co_await lowest().async_read_some(buffer, wire_detail::no_throw);
       error = failed;
       drained += bytes;
     }

@@ -390,4 +390,6 @@ Status JournalReader::check() {
   });
 }
 
+void JournalReader::interrupt() { sqlite3_interrupt(impl_->database.getHandle()); }
+
 }  // namespace nappe::server

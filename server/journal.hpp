@@ -120,6 +120,8 @@ class JournalReader {
   /// Computes the chain anew and checks that numbers have no gap and every event's command is there; one sentence
   /// naming the first event that does not fit.
   Status check();
+  /// Breaks off what is being read: that call fails with `unavailable`. The one call allowed from another thread.
+  void interrupt();
 
  private:
   struct Impl;

@@ -19,6 +19,7 @@
 #include "common/wire/paper.hpp"
 #include "server/access.hpp"
 #include "server/api.hpp"
+#include "server/archive.hpp"
 #include "server/config.hpp"
 #include "server/console.hpp"
 #include "server/display.hpp"
@@ -147,6 +148,7 @@ void raise_file_limit() {
 struct Journals {
   std::unique_ptr<JournalWriter> writer;
   std::unique_ptr<JournalReader> reader;
+  std::unique_ptr<JournalReader> archive;  ///< For pages of the record, on a thread of their own.
 };
 
 Result<Journals> open_journals(const std::string& path) {
@@ -155,8 +157,11 @@ Result<Journals> open_journals(const std::string& path) {
   if (!writer) return writer.error();
   auto reader = JournalReader::open(path);
   if (!reader) return reader.error();
+  auto archive = JournalReader::open(path);
+  if (!archive) return archive.error();
   journals.writer = std::move(writer).value();
   journals.reader = std::move(reader).value();
+  journals.archive = std::move(archive).value();
   return journals;
 }
 
@@ -275,16 +280,30 @@ int serve(const Config& config, const std::set<std::string>& stations, Journals 
   const auto paper = [&board, &engine](const std::string& size) { return paper_of(board, engine, size); };
   plan::Planner drafts;
   const auto plan_of = [&](const line::State& state, Instant now) { return drafts.make(state, now, &display.plan()); };
-  ApiParts api_parts{
-      engine, *gate->access,     hub,        *journals.reader, metrics, document, line::read_ticket_line, plan_of,
-      paper,  config.web_folder, config.demo};
+  Archive archive(context, std::move(journals.archive));
+  ApiParts api_parts{engine,
+                     *gate->access,
+                     hub,
+                     *journals.reader,
+                     archive,
+                     metrics,
+                     document,
+                     line::read_ticket_line,
+                     plan_of,
+                     paper,
+                     config.web_folder,
+                     config.demo};
   Api api(std::move(api_parts));
   house = std::make_unique<House>(
       House{api, *gate->access, {engine, hub, metrics}, {}, tls.get(), is_loopback(config.listen)});
 
   Listener listener(context, *house);
   if (const auto open = listener.open(config.listen); !open) return give_up(open.error());
-  ProbeFeed probes(context, [&engine](const std::string& topic, const std::string& payload) {
+  ProbePace pace;
+  ProbeFeed probes(context, [&engine, &pace](const std::string& topic, const std::string& payload) {
+    const auto turn = pace.take(topic, std::chrono::steady_clock::now());
+    if (turn == ProbePace::Turn::first_left_out) log_warn(fmt::format("readings left out, too often: topic={}", topic));
+    if (turn != ProbePace::Turn::taken) return;
     auto command = read_probe_message(topic, payload, engine.now());
     if (!command) return log_warn(fmt::format("reading refused topic={}: {}", topic, command.error().detail));
     // The digest of a message without an instant is its own each time, as is its id.

@@ -46,6 +46,14 @@ void Pairing::forget(Clock::time_point now) {
 
 Result<Pairing::Asked> Pairing::ask(const std::string& from, Clock::time_point now) {
   forget(now);
+  const auto mine = std::count_if(by_word_.begin(), by_word_.end(),
+                                  [&](const auto& one) { return one.second.from == from && !one.second.device; });
+  if (static_cast<std::size_t>(mine) >= limits_.waiting_of_address_max) {
+    return Error{Errc::too_many,
+                 fmt::format("{} words from this address wait already: say which devices they are, or try again in {} "
+                             "minutes",
+                             mine, limits_.patience.count())};
+  }
   if (by_word_.size() >= limits_.waiting_max || !asks_.take(now)) {
     return Error{Errc::too_many, "many devices ask to be paired: try again in a minute"};
   }

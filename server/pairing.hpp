@@ -18,8 +18,9 @@ namespace nappe::server {
 
 struct PairingLimits {
   std::size_t waiting_max = 20;
-  std::chrono::minutes patience{10};  ///< A word nobody said anything about is forgotten.
-  double asks_per_second = 0.5;       ///< All blank devices together.
+  std::size_t waiting_of_address_max = 6;  ///< So that one device gone mad leaves words for the others.
+  std::chrono::minutes patience{10};       ///< A word nobody said anything about is forgotten.
+  double asks_per_second = 0.5;            ///< All blank devices together.
   double asks_at_once = 20;
 };
 
@@ -40,7 +41,7 @@ class Pairing {
     std::string word;    ///< Shown by the device.
     std::string secret;  ///< Kept by the device: with it, it comes back for its token.
   };
-  /// A blank device asks; `from` is its address, shown to who answers. `too_many` when many ask.
+  /// A blank device asks; `from` is its address, shown to who answers. `too_many` when many ask, or it asked too often.
   Result<Asked> ask(const std::string& from, Clock::time_point now);
 
   /// The words that wait, with the address each came from.

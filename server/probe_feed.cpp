@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <mosquitto.h>
 
+#include <atomic>
 #include <boost/asio/post.hpp>
 #include <charconv>
 #include <nlohmann/json.hpp>
@@ -21,6 +22,10 @@ constexpr unsigned reconnect_s = 1;
 constexpr unsigned reconnect_max_s = 15;
 constexpr int at_least_once = 1;
 constexpr std::size_t payload_max = 4096;
+constexpr double readings_per_second = 1;
+constexpr double readings_at_once = 30;
+constexpr std::size_t probes_max = 256;
+constexpr std::size_t waiting_max = 256;  // messages on their way to the kitchen's thread
 
 }  // namespace
 
@@ -38,11 +43,22 @@ Result<line::Command> read_probe_message(const std::string& topic, const std::st
   return read_reading(reading.dump(), "probe " + probe, now);
 }
 
+ProbePace::Turn ProbePace::take(const std::string& topic, std::chrono::steady_clock::time_point now) {
+  if (by_topic_.size() >= probes_max && by_topic_.count(topic) == 0) by_topic_.clear();
+  One& one = by_topic_.try_emplace(topic, One{{readings_per_second, readings_at_once}}).first->second;
+  const bool taken = one.rate.take(now);
+  const bool first = !taken && !one.left_out;
+  one.left_out = !taken;
+  if (taken) return Turn::taken;
+  return first ? Turn::first_left_out : Turn::left_out;
+}
+
 struct ProbeFeed::Impl {
   boost::asio::io_context& context;
   std::function<void(std::string, std::string)> message;
   mosquitto* client = nullptr;
   bool running = false;
+  std::atomic<std::size_t> waiting{0};
 
   static void connected(mosquitto* client, void*, int code) {
     if (code != 0) return log_warn(fmt::format("mqtt broker refused: {}", mosquitto_connack_string(code)));
@@ -57,16 +73,21 @@ struct ProbeFeed::Impl {
     // What the broker kept from earlier is no reading of now.
     if (came->retain || static_cast<std::size_t>(came->payloadlen) > payload_max) return;
     auto* impl = static_cast<Impl*>(self);
+    if (impl->waiting.fetch_add(1) >= waiting_max) {
+      impl->waiting.fetch_sub(1);
+      return;
+    }
     std::string topic(came->topic);
     std::string payload(static_cast<const char*>(came->payload), static_cast<std::size_t>(came->payloadlen));
     boost::asio::post(impl->context, [impl, topic = std::move(topic), payload = std::move(payload)]() mutable {
+      impl->waiting.fetch_sub(1);
       impl->message(std::move(topic), std::move(payload));
     });
   }
 };
 
 ProbeFeed::ProbeFeed(boost::asio::io_context& context, std::function<void(std::string, std::string)> message)
-    : impl_(std::make_unique<Impl>(Impl{context, std::move(message)})) {
+    : impl_(new Impl{context, std::move(message)}) {
   mosquitto_lib_init();
 }
 

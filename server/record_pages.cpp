@@ -46,10 +46,6 @@ json batch_json(const line::Batch& batch, Instant now) {
   return out;
 }
 
-Duration offset_of(const line::State& state) {
-  return state.kitchen ? minutes(state.kitchen->settings.utc_offset_minutes) : Duration::zero();
-}
-
 /// One sentence for a whole record and for one that is not: the question was answered either way.
 HttpResponse check_page(JournalReader& reader) {
   const Status whole = reader.check();
@@ -126,10 +122,10 @@ Result<std::vector<mise::Recorded>> read_recorded(JournalReader& reader) {
   return events;
 }
 
-HttpResponse record_page(JournalReader& reader, const line::State& state, const std::string& rest, const Target& target,
-                         Instant now) {
+HttpResponse record_page(JournalReader& reader, const RecordAsked& asked) {
   constexpr std::string_view batches = "batches/";
   constexpr std::string_view plates = "plates/";
+  const std::string& rest = asked.rest;
   if (rest == "check") return check_page(reader);
   const bool known = rest == "readings.csv" || rest.starts_with(batches) || rest.starts_with(plates);
   if (!known) return problem_response(Error{Errc::unknown, "there is nothing at /record/" + rest});
@@ -137,9 +133,10 @@ HttpResponse record_page(JournalReader& reader, const line::State& state, const 
   if (!events) return problem_response(events.error());
   try {
     if (rest == "readings.csv") return response_of(mise::readings_csv(*events), "text/csv; charset=utf-8");
-    if (rest.starts_with(batches))
-      return batch_answer(*events, rest.substr(batches.size()), target, offset_of(state), now);
-    return plates_answer(*events, rest.substr(plates.size()), target, offset_of(state));
+    if (rest.starts_with(batches)) {
+      return batch_answer(*events, rest.substr(batches.size()), asked.target, asked.offset, asked.now);
+    }
+    return plates_answer(*events, rest.substr(plates.size()), asked.target, asked.offset);
   } catch (const std::logic_error& damaged) {
     return problem_response(Error{Errc::unavailable, std::string("the record does not fit itself: ") + damaged.what()});
   }

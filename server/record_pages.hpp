@@ -18,8 +18,15 @@ std::string batches_document(const line::State& state);
 /// All events of the record in the journal; `unavailable` names one that cannot be read.
 Result<std::vector<mise::Recorded>> read_recorded(JournalReader& reader);
 
-/// The answer to GET /record/`rest`: "check", "batches/ID" (text with ?as=text), "plates/TABLE", "readings.csv".
-HttpResponse record_page(JournalReader& reader, const line::State& state, const std::string& rest, const Target& target,
-                         Instant now);
+/// What is asked of the record: GET /record/`rest`.
+struct RecordAsked {
+  std::string rest;
+  Target target;
+  Duration offset{};  ///< Of the house's clocks from UTC.
+  Instant now{};
+};
+
+/// The answer: "check", "batches/ID" (text with ?as=text), "plates/TABLE", "readings.csv".
+HttpResponse record_page(JournalReader& reader, const RecordAsked& asked);
 
 }  // namespace nappe::server

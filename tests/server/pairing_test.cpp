@@ -45,12 +45,12 @@ TEST_CASE("devices that ask at once show different words, even when chance wants
   Pairing door = pairing(last);
   std::set<std::string> words;
   for (int n = 0; n < 20; ++n) {
-    const auto asked = door.ask("10.0.0.9", start);
+    const auto asked = door.ask("10.0.0." + std::to_string(n), start);
     REQUIRE(asked);
     words.insert(asked->word);
   }
   CHECK(words.size() == 20);
-  const auto more = door.ask("10.0.0.9", start);
+  const auto more = door.ask("10.0.0.99", start);
   REQUIRE_FALSE(more);
   CHECK(more.error().code == Errc::too_many);
 }
@@ -85,4 +85,22 @@ TEST_CASE("only the device that asked fetches the token, and once") {
   CHECK_FALSE(door.fetch(asked->secret, start));
   CHECK_FALSE(door.fetch("", start));
   CHECK_FALSE(door.fetch(asked->word, start));
+}
+
+TEST_CASE("one address may have six words waiting: it takes none from the others") {
+  Pairing door = pairing(7);
+  std::string first;
+  for (int n = 0; n < 6; ++n) {
+    const auto asked = door.ask("10.0.0.9", start);
+    REQUIRE(asked);
+    if (first.empty()) first = asked->word;
+  }
+  const auto seventh = door.ask("10.0.0.9", start);
+  REQUIRE_FALSE(seventh);
+  CHECK(seventh.error().code == Errc::too_many);
+  CHECK(seventh.error().detail.find("6 words from this address wait") != std::string::npos);
+  CHECK(door.ask("10.0.0.8", start));
+  // One of them is let in: its word waits no longer.
+  door.answer(first, garnish(), "token");
+  CHECK(door.ask("10.0.0.9", start));
 }
