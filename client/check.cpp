@@ -20,6 +20,7 @@
 #include "common/kitchen/origin.hpp"
 #include "common/kitchen/prep.hpp"
 #include "common/kitchen/worth.hpp"
+#include "common/words.hpp"
 
 namespace nappe::client {
 namespace {
@@ -231,6 +232,10 @@ std::string allergen_sentence(const House& house) {
   return out + "\n";
 }
 
+std::string many(std::size_t n, std::string_view one, std::string_view more = {}) {
+  return counted(static_cast<std::int64_t>(n), one, more);
+}
+
 std::string summary(const House& house) {
   const Kitchen& k = house.kitchen;
   std::size_t people = 0;
@@ -240,8 +245,10 @@ std::string summary(const House& house) {
   for (const auto& component : k.components) steps += component.steps.size();
   for (const auto& booking : house.bookings.bookings) covers += booking.covers;
   std::string out = fmt::format("ok: {}, version {}\n", k.name, k.version);
-  out += fmt::format("  {} stations, {} people, {} tables\n", k.stations.size(), people, k.tables.size());
-  out += fmt::format("  {} dishes, {} components, {} steps\n", k.dishes.size(), k.components.size(), steps);
+  out += fmt::format("  {}, {}, {}\n", many(k.stations.size(), "station"), many(people, "person", "people"),
+                     many(k.tables.size(), "table"));
+  out += fmt::format("  {}, {}, {}\n", many(k.dishes.size(), "dish", "dishes"), many(k.components.size(), "component"),
+                     many(steps, "step"));
   out += origin_sentence(k);
   out += worth_sentence(k);
   for (const std::string& clock : house.clocks) out += fmt::format("  {}\n", clock);
@@ -250,9 +257,9 @@ std::string summary(const House& house) {
                        house.in_force->as_of);
   }
   out += allergen_sentence(house);
-  out += fmt::format("  {} batches, {} bookings for {} covers, {} events, {} things to prep\n",
-                     house.batches.batches.size(), house.bookings.bookings.size(), covers, house.incidents,
-                     house.prep_items);
+  out += fmt::format("  {}, {} for {}, {}, {} to prep\n", many(house.batches.batches.size(), "batch", "batches"),
+                     many(house.bookings.bookings.size(), "booking"), counted(covers, "cover"),
+                     many(house.incidents, "event"), many(house.prep_items, "thing"));
   return out;
 }
 

@@ -62,7 +62,7 @@ Duration length(const Json& in, const char* name) { return Duration(milliseconds
 
 Service read_service(const Json& document) {
   const Json& in = object(document, "service");
-  return {text(in, "name"), yes(in, "open"), minutes(whole(in, "utc_offset_minutes"))};
+  return {text(in, "name"), yes(in, "open"), minutes(whole(in, "utc_offset_minutes")), instant_if(in, "closed_ms")};
 }
 
 std::vector<Person> read_people(const Json& in) {
@@ -172,7 +172,8 @@ std::vector<PlateLine> read_plates(const Json& course) {
                    text(in, "change"),
                    text(in, "missing"),
                    {}});
-    for (const auto& [component, name] : object(in, "parts").items()) out.back().parts.push_back(component);
+    for (const auto& [component, name] : object(in, "parts").items())
+      out.back().parts.emplace_back(component, name.is_string() ? name.get<std::string>() : component);
   }
   std::sort(out.begin(), out.end(), [](const auto& a, const auto& b) { return a.position < b.position; });
   return out;
@@ -269,6 +270,7 @@ StationScreen read_station(const Json& document) {
   out.alerts = read_alerts(document);
   out.load = read_slots(object(document, "load"));
   out.colour = text(document, "colour");
+  out.quiet_since = instant_if(document, "quiet_since_ms");
   return out;
 }
 

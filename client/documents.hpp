@@ -6,6 +6,7 @@
 #include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "common/time.hpp"
@@ -16,6 +17,7 @@ struct Service {
   std::string name;
   bool open = false;
   Duration utc_offset{};
+  std::optional<Instant> closed = {};  ///< When it ended; nothing: it has not, or there was none.
 };
 
 struct Person {
@@ -105,6 +107,7 @@ struct StationScreen {
   std::vector<AlertLine> alerts;  ///< By rank.
   std::map<Instant, double> load;
   std::string colour;
+  std::optional<Instant> quiet_since;  ///< Nobody has pressed since; the list guesses.
 
   [[nodiscard]] const Item* find(const std::string& key) const;
 };
@@ -126,7 +129,7 @@ struct PlateLine {
   std::string dish, name, state;  ///< "cooking", "standing", "gone" or "blocked".
   std::optional<Instant> until;
   std::string words, change, missing;
-  std::vector<std::string> parts;  ///< Components that can be cooked again.
+  std::vector<std::pair<std::string, std::string>> parts;  ///< Components that can be cooked again, with their names.
 };
 
 struct CourseLine {

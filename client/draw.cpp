@@ -27,6 +27,13 @@ std::vector<FreeTime> free_times(const std::vector<const Item*>& list, int hands
   return out;
 }
 
+std::string service_words(const Service& service) {
+  if (service.open) return service.name;
+  if (!service.closed) return "the service is not open: nothing to do yet";
+  return fmt::format("{} closed since {}: nothing to do", service.name,
+                     hour_minute(*service.closed, service.utc_offset));
+}
+
 std::string link_sentence(const Link& link, Duration utc_offset) {
   if (link.up) return {};
   std::string kept;
@@ -35,12 +42,35 @@ std::string link_sentence(const Link& link, Duration utc_offset) {
   return fmt::format("on its own since {}{}", clock_text(*link.alone_since, utc_offset), kept);
 }
 
-void draw_box(Grid& grid, const Look& look, const std::string& title, const std::vector<std::string>& lines) {
+namespace {
+
+// A line of a box in as many rows as it needs; what follows stands under its text, behind a key's name.
+std::vector<std::string> in_box(const std::string& line, int columns) {
+  if (columns_of(line) <= columns) return {line};
+  const std::size_t gap = line.find("  ");
+  const std::size_t text = gap == std::string::npos ? std::string::npos : line.find_first_not_of(' ', gap);
+  const std::size_t indent = text == std::string::npos || text > 12 ? 2 : text;
+  std::vector<std::string> out;
+  for (const std::string& part : wrapped(line.substr(text > 12 ? 0 : indent), columns - static_cast<int>(indent)))
+    out.push_back((out.empty() ? line.substr(0, text > 12 ? 0 : indent) : std::string(indent, ' ')) + part);
+  return out;
+}
+
+}  // namespace
+
+void draw_box(Grid& grid, const Look& look, const std::string& title, const std::vector<std::string>& lines, int page) {
   int width = columns_of(title) + 6;
   for (const std::string& line : lines) width = std::max(width, columns_of(line) + 4);
   const Size size = grid.size();
   width = std::min(width, size.columns);
-  const int height = std::min(static_cast<int>(lines.size()) + 2, size.rows);
+  std::vector<std::string> rows;
+  for (const std::string& line : lines)
+    for (std::string& row : in_box(line, width - 4)) rows.push_back(std::move(row));
+  const int room = std::max(1, size.rows - 2);
+  const int pages = std::max(1, (static_cast<int>(rows.size()) + room - 1) / room);
+  const int from = (page % pages) * room;
+  const int shown = std::min(room, static_cast<int>(rows.size()) - from);
+  const int height = shown + 2;
   const int top = (size.rows - height) / 2;
   const int left = (size.columns - width) / 2;
   for (int row = top; row < top + height; ++row) {
@@ -51,9 +81,11 @@ void draw_box(Grid& grid, const Look& look, const std::string& title, const std:
   grid.fill(top, left, width, look.rule, Tone::dim);
   grid.fill(top + height - 1, left, width, look.rule, Tone::dim);
   grid.put(top, left + 2, " " + title + " ", Tone::strong, width - 4);
-  for (int i = 0; i < height - 2; ++i) {
-    grid.put(top + 1 + i, left + 2, lines[static_cast<std::size_t>(i)], Tone::normal, width - 4);
-  }
+  if (pages > 1)
+    grid.put(top + height - 1, left + 2, fmt::format(" {} of {}, space: more ", page % pages + 1, pages), Tone::strong,
+             width - 4);
+  for (int i = 0; i < shown; ++i)
+    grid.put(top + 1 + i, left + 2, rows[static_cast<std::size_t>(from + i)], Tone::normal, width - 4);
 }
 
 std::vector<std::string> help_lines(const std::vector<Binding>& table) {
@@ -66,9 +98,17 @@ std::vector<std::string> help_lines(const std::vector<Binding>& table) {
 
 void draw_notice(Grid& grid, int row, const Notice& notice) {
   const std::string tail = notice.may_insist ? "  [!] anyway" : "";
-  const int width = grid.size().columns - 2 - columns_of(tail);
-  const int end = grid.put(row, 1, notice.text, notice.refused ? Tone::reverse : Tone::strong, width);
-  grid.put(row, end, tail, Tone::strong);
+  const int width = grid.size().columns - 2;
+  const Tone tone = notice.refused ? Tone::reverse : Tone::strong;
+  std::vector<std::string> lines = wrapped(notice.text, width);
+  if (columns_of(lines.back()) + columns_of(tail) > width) lines.emplace_back();
+  const int top = std::max(0, row + 1 - static_cast<int>(lines.size()));
+  for (std::size_t i = 0; i < lines.size() && top + static_cast<int>(i) <= row; ++i) {
+    const int at = top + static_cast<int>(i);
+    grid.fill(at, 0, grid.size().columns, U' ');
+    const int end = grid.put(at, 1, lines[i], tone, width);
+    if (i + 1 == lines.size()) grid.put(at, end, tail, Tone::strong);
+  }
 }
 
 void draw_rule(Grid& grid, const Look& look, int row, const std::string& left, const std::string& right) {

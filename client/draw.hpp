@@ -29,14 +29,19 @@ struct FreeTime {
 /// first of `hands` that is free.
 std::vector<FreeTime> free_times(const std::vector<const Item*>& list, int hands, Instant now, Duration least);
 
+/// "Friday", "Friday closed at 23:41: nothing to do", "the service is not open".
+std::string service_words(const Service& service);
+
 /// "on its own since 20:19:04, 3 presses kept"; empty while the link is up.
 std::string link_sentence(const Link& link, Duration utc_offset);
 
-/// A box with a title and lines over the middle of the screen.
-void draw_box(Grid& grid, const Look& look, const std::string& title, const std::vector<std::string>& lines);
+/// A box with a title and lines over the middle of the screen. A line too long for it goes on below; what the screen
+/// has no rows for stands on the next page, and the box says so.
+void draw_box(Grid& grid, const Look& look, const std::string& title, const std::vector<std::string>& lines,
+              int page = 0);
 std::vector<std::string> help_lines(const std::vector<Binding>& table);
 
-/// A notice in one row; how to say it again is never cut.
+/// A notice that ends in this row, in as many rows above it as it needs: a refusal is never cut.
 void draw_notice(Grid& grid, int row, const Notice& notice);
 
 /// A rule across with a label near its left end and one near its right end.

@@ -54,6 +54,8 @@ struct FloorModel {
   std::string line;
   bool adding = false;  ///< Enter changes the table's open ticket instead of sending a new one.
   std::optional<FloorDraft> draft;
+  int turned = 0;                   ///< Pages of what is said about the line, turned by the arrows.
+  std::optional<Ask> refused = {};  ///< What the same line would say again, with "sure".
   Over over = Over::nothing;
   bool quit = false;
 };

@@ -73,7 +73,22 @@ Json order_json(const line::Order& order) {
   return {{"table", order.table}, {"guests", std::move(guests)}, {"courses", std::move(courses)}, {"note", order.note}};
 }
 
+// The line that was refused and can be insisted on, once more.
+std::vector<Ask> insist(FloorModel& model) {
+  Ask ask = *model.refused;
+  model.refused.reset();
+  Json action = Json::parse(ask.action);
+  action.begin().value()["sure"] = true;
+  ask.action = action.dump();
+  model.line.clear();
+  model.draft.reset();
+  model.adding = false;
+  model.notice = {};
+  return {ask};
+}
+
 std::vector<Ask> send(FloorModel& model, Times now) {
+  if (model.refused && model.refused->says == model.line) return insist(model);
   const FloorLine read = read_line(model);
   if (!read.whole) {
     if (!model.line.empty()) model.notice = {read.problem, now.steady_ms + refused_ms, true};
@@ -105,7 +120,7 @@ FloorScreen read_floor(const Json& document) {
   FloorScreen screen;
   const Json& service = object(document, "service");
   screen.service = {text(service, "name"), service.value("open", false),
-                    minutes(whole(service, "utc_offset_minutes").value_or(0))};
+                    minutes(whole(service, "utc_offset_minutes").value_or(0)), instant(service, "closed_ms")};
   for (const auto& [id, dish] : object(document, "dishes").items())
     if (const auto left = whole(dish, "left")) screen.left[id] = static_cast<int>(*left);
   for (const auto& [id, ticket] : object(document, "tickets").items())
@@ -180,6 +195,11 @@ std::vector<Ask> press(FloorModel& model, Key pressed, Times now) {
     return {};
   }
   if (pressed.special == Special::enter) return send(model, now);
+  if (pressed.special == Special::down || pressed.special == Special::up) {
+    model.turned = std::max(0, model.turned + (pressed.special == Special::down ? 1 : -1));
+    return {};
+  }
+  model.turned = 0;
   if (pressed.special == Special::escape) {
     model.line.clear();
     model.adding = false;
@@ -194,13 +214,16 @@ std::vector<Ask> press(FloorModel& model, Key pressed, Times now) {
   return {};
 }
 
-void answered(FloorModel& model, const Ask& ask, const std::string& problem, bool, Times now) {
+void answered(FloorModel& model, const Ask& ask, const std::string& problem, bool may_insist, Times now) {
   if (problem.empty()) {
     model.notice = {"sent: " + ask.says, now.steady_ms + notice_ms, false};
     return;
   }
-  model.notice = {problem, now.steady_ms + refused_ms, true};
+  const bool again = may_insist && can_insist(problem) && ask.action.find("\"sure\"") == std::string::npos;
+  model.notice = {again ? problem + "  [enter] once more" : problem, now.steady_ms + refused_ms, true};
   if (model.line.empty()) model.line = ask.says;
+  model.refused.reset();
+  if (again && model.line == ask.says) model.refused = ask;
 }
 
 void received(FloorModel& model, FloorScreen screen) {
@@ -210,7 +233,9 @@ void received(FloorModel& model, FloorScreen screen) {
 }
 
 void passed(FloorModel& model, Times now) {
-  if (!model.notice.text.empty() && now.steady_ms > model.notice.until_ms) model.notice = {};
+  if (model.notice.text.empty() || now.steady_ms <= model.notice.until_ms) return;
+  model.notice = {};
+  model.refused.reset();
 }
 
 }  // namespace nappe::client

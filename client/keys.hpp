@@ -27,7 +27,8 @@ enum class Act {
   its_there,
   insist,  ///< Says again what was refused, with "sure".
   hands,   ///< Who is here.
-  answer,  ///< Answers the first alert.
+  answer,  ///< Answers the alert that is shown,
+  shelve,  ///< or puts it off for five minutes.
   choose_up,
   choose_down,
   fire,    ///< Pass: fire the chosen course.
@@ -43,6 +44,7 @@ enum class Act {
   cook_again,  ///< The marked plate again: asks why.
   clear,       ///< A named person clears the marked plate.
   carry,       ///< How it is carried.
+  split,       ///< The marked positions become a ticket with a meet of their own.
   digit        ///< A number: a person in the hands list, a position at the pass.
 };
 

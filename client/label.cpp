@@ -36,8 +36,29 @@ Result<std::vector<std::vector<bool>>> qr_modules(const std::string& text) {
   return rows;
 }
 
+Result<std::string> qr_text(const std::string& text, bool inked) {
+  const auto code = qr_modules(text);
+  if (!code) return code.error();
+  std::string out;
+  const int width = static_cast<int>(code->size());
+  const auto dark = [&](int x, int y) {
+    if (x < 0 || y < 0 || x >= width || y >= width) return false;
+    return static_cast<bool>((*code)[static_cast<std::size_t>(y)][static_cast<std::size_t>(x)]);
+  };
+  for (int y = -quiet; y < width + quiet; y += 2) {
+    std::string line;
+    for (int x = -quiet; x < width + quiet; ++x) {
+      const bool above = dark(x, y);
+      const bool below = dark(x, y + 1);
+      line += above && below ? "█" : above ? "▀" : below ? "▄" : " ";
+    }
+    out += inked ? "\033[30;107m" + line + "\033[0m\n" : line + "\n";
+  }
+  return out;
+}
+
 Result<std::string> label_text(const Label& label) {
-  const auto code = qr_modules(label.id);
+  const auto code = qr_text(label.id, false);
   if (!code) return code.error();
   std::string out =
       fmt::format("{}\n{}\nmade    {}  {}\nUSE BY  {}  ({})\n", capitals(label.name), label.id,
@@ -45,20 +66,7 @@ Result<std::string> label_text(const Label& label) {
   if (!label.allergens.empty())
     out += fmt::format("HOLDS   {}\n", capitals(fmt::format("{}", fmt::join(label.allergens, ", "))));
   if (!label.free_from.empty()) out += fmt::format("made without {}\n", fmt::join(label.free_from, ", "));
-  const int width = static_cast<int>(code->size());
-  const auto dark = [&](int x, int y) {
-    if (x < 0 || y < 0 || x >= width || y >= width) return false;
-    return static_cast<bool>((*code)[static_cast<std::size_t>(y)][static_cast<std::size_t>(x)]);
-  };
-  for (int y = -quiet; y < width + quiet; y += 2) {
-    for (int x = -quiet; x < width + quiet; ++x) {
-      const bool above = dark(x, y);
-      const bool below = dark(x, y + 1);
-      out += above && below ? "█" : above ? "▀" : below ? "▄" : " ";
-    }
-    out += '\n';
-  }
-  return out;
+  return out + *code;
 }
 
 }  // namespace nappe::client

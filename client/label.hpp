@@ -26,6 +26,10 @@ struct Label {
 /// The modules of the text's QR code, rows of true for dark, without the quiet zone. `invalid` when it does not fit.
 Result<std::vector<std::vector<bool>>> qr_modules(const std::string& text);
 
+/// The text's QR code in half blocks, two modules a line, with its quiet zone of four. `inked`: black on white by
+/// terminal colours, so that it can be read from a dark screen; without, as ink on paper.
+Result<std::string> qr_text(const std::string& text, bool inked);
+
 /// The label as lines of plain text, the code in half blocks, two modules a line, with its quiet zone of four.
 Result<std::string> label_text(const Label& label);
 

@@ -24,6 +24,7 @@ using namespace nappe::client;
 
 // What the options of all commands are read into.
 struct Said {
+  std::string seen_at;
   std::string server = "127.0.0.1:7450";
   std::string by;
   bool no_colour = false;
@@ -109,7 +110,8 @@ void add_small(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) 
   ticket->add_option("LINE", said.line, "table: positions and dishes, courses apart by /, allergies behind !")
       ->required();
   ticket->add_option("--key", said.key, "the ticket's own key: the same key again orders nothing twice");
-  runs[ticket] = [](const Said& s, const Address& server) { return run_ticket(server, s.line, s.key); };
+  ticket->add_flag("--sure", said.sure, "also when the table has just sent the same");
+  runs[ticket] = [](const Said& s, const Address& server) { return run_ticket(server, s.line, s.key, s.sure); };
 
   CLI::App* fire = app.add_subcommand("fire", "fire a course of a table");
   CLI::App* gone = app.add_subcommand("gone", "a course of a table left the pass");
@@ -119,9 +121,10 @@ void add_small(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) 
     one->add_option("--as", said.by, "who says so");
   }
   gone->add_option("--but", said.but, "positions whose plates stay")->delimiter(',');
+  fire->add_flag("--sure", said.sure, "also before the course eaten first has gone");
   gone->add_flag("--sure", said.sure, "also when something seems not to be done");
   runs[fire] = [](const Said& s, const Address& server) {
-    return run_fire(server, s.table, s.course, s.by.empty() ? "command line" : s.by);
+    return run_fire(server, s.table, s.course, s.sure, s.by.empty() ? "command line" : s.by);
   };
   runs[gone] = [](const Said& s, const Address& server) {
     return run_gone(server, s.table, s.course, s.but, s.sure, s.by.empty() ? "command line" : s.by);
@@ -157,14 +160,17 @@ void add_small(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) 
 
 void add_devices(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) {
   CLI::App* pair = app.add_subcommand("pair", "say which device shows a word: nappe pair leek as station garnish");
-  pair->add_option("WORD", said.word, "the word on its screen")->required();
+  pair->add_option("WORD", said.word, "the word on its screen; \"new\": print a QR code for a device that shows none")
+      ->required();
   pair->add_option("AS", said.as)->required()->check(CLI::IsMember({"as"}));
   pair->add_option("ROLE", said.role, "station, pass, floor, probe or manager")
       ->required()
       ->check(CLI::IsMember({"station", "pass", "floor", "probe", "manager"}));
   pair->add_option("STATION", said.station, "of a station: garnish, sauce, ...");
   pair->add_option("--name", said.device, "what it is called; else after its role");
+  pair->add_option("--at", said.seen_at, "with \"new\": the address by which the device reaches the server");
   runs[pair] = [](const Said& s, const Address& server) {
+    if (s.word == "new") return run_pair_new(server, s.seen_at, s.role, s.station, s.device);
     return run_pair(server, s.word, s.role, s.station, s.device);
   };
 

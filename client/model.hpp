@@ -63,7 +63,14 @@ struct StationModel {
   std::string chosen;          ///< An item picked by arrows; empty: the line's `next`.
   std::int64_t chosen_until_ms = 0;
   Over over = Over::nothing;
+  int page = 0;  ///< Of what lies over the screen.
   bool quit = false;
+};
+
+/// What is cooked again, while it is being said.
+struct Again {
+  std::set<std::string> parts;  ///< Components; empty: all of the plate.
+  bool fresh = false;           ///< New, although another table could lend.
 };
 
 struct PassModel {
@@ -76,6 +83,8 @@ struct PassModel {
   std::set<int> staying;                 ///< Positions marked to stay when the chosen course goes.
   std::map<std::string, Instant> moved;  ///< Course -> the meet asked for and not answered yet.
   Over over = Over::nothing;
+  int page = 0;  ///< Of what lies over the screen.
+  Again again;
   bool quit = false;
 };
 
@@ -88,6 +97,19 @@ struct Times {
 /// How long a speech may be guessed, and why a plate is cooked again: what a number chooses at the pass.
 const std::vector<int>& speech_minutes();
 const std::vector<std::string>& reasons_again();
+
+/// A part of what is cooked again, with the letter that means it.
+struct PartChoice {
+  char32_t letter = 0;
+  std::string id, name;
+};
+/// The parts of the one marked plate; empty when none or several are marked.
+std::vector<PartChoice> parts_again(const PassModel& model);
+/// Who could lend what is to be cooked again of the marked plate, as it is said now.
+std::vector<const LendLine*> lenders(const PassModel& model, Instant now);
+
+/// Whether a refusal says that it can be insisted on.
+bool can_insist(const std::string& problem);
 
 /// What a key does: changes the model and says what to ask of the line.
 std::vector<Ask> press(StationModel& model, Key key, Times now);

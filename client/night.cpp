@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "client/words.hpp"
+#include "common/words.hpp"
 
 namespace nappe::client {
 namespace {
@@ -315,10 +316,10 @@ std::string Night::sum(const PassScreen&) const {
       std::count_if(seats_.begin(), seats_.end(), [](const Seat& s) { return s.at == Seat::At::ordered; });
   const auto courses = static_cast<std::int64_t>(gone_.size());
   const Duration spread = courses == 0 ? Duration::zero() : spread_sum_ / courses;
-  return fmt::format("{} tables, {} courses, {} plates; {} more than {} late; spread {} in the mean; {} refusals",
-                     tables, courses, plates_,
-                     late_.size() == 1 ? std::string("1 course") : fmt::format("{} courses", late_.size()),
-                     countdown(late_by), countdown(spread), refusals_);
+  return fmt::format("{}, {}, {}; {} more than {} late; spread {} in the mean; {}", counted(tables, "table"),
+                     counted(courses, "course"), counted(plates_, "plate"),
+                     counted(static_cast<std::int64_t>(late_.size()), "course"), countdown(late_by), countdown(spread),
+                     counted(refusals_, "refusal"));
 }
 
 }  // namespace nappe::client

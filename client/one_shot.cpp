@@ -9,6 +9,7 @@
 
 #include "client/documents.hpp"
 #include "client/http.hpp"
+#include "client/model.hpp"
 #include "client/words.hpp"
 
 namespace nappe::client {
@@ -40,8 +41,7 @@ Result<std::int64_t> kitchen_now_ms(const Address& server) {
 // On a screen the same key again says that it is meant; here it is an option.
 std::string with_sure(std::string sentence) {
   constexpr std::string_view again = "say it again";
-  if (const auto at = sentence.find(again); at != std::string::npos)
-    sentence.insert(at + again.size(), " with --sure");
+  if (const auto at = sentence.find(again); at != std::string::npos) sentence.insert(at + again.size(), " with --sure");
   return sentence;
 }
 
@@ -118,9 +118,9 @@ std::string fresh_id() {
   return fmt::format("{:08x}{:08x}{:08x}", random(), random(), random());
 }
 
-int run_ticket(const Address& server, const std::string& line, const std::string& key) {
+int run_ticket(const Address& server, const std::string& line, const std::string& key, bool sure) {
   const std::string id = key.empty() ? fresh_id() : key;
-  const auto answer = http_ask(server, "POST", "/tickets", line,
+  const auto answer = http_ask(server, "POST", sure ? "/tickets?sure=true" : "/tickets", line,
                                {{"Idempotency-Key", "\"" + id + "\""}, {"Content-Type", "text/plain; charset=utf-8"}});
   if (!answer) {
     return failed(fmt::format("{}; to send it again without ordering twice: --key {}", answer.error().detail, id));
@@ -132,14 +132,16 @@ int run_ticket(const Address& server, const std::string& line, const std::string
   return done("sent");
 }
 
-int run_fire(const Address& server, const std::string& table, const std::string& course, const std::string& by) {
+int run_fire(const Address& server, const std::string& table, const std::string& course, bool sure,
+             const std::string& by) {
   const auto screen = pass_screen(server);
   if (!screen) return failed(screen.error().detail);
   const auto meant = course_meant(*screen, table, course);
   if (!meant) return failed(meant.error().detail);
   const CourseLine& line = **meant;
-  return command(server, by, "fire", {{"ticket", line.ticket}, {"course", line.course}},
-                 fmt::format("table {}: {} fired", line.table, line.name));
+  Json body{{"ticket", line.ticket}, {"course", line.course}};
+  if (sure) body["sure"] = true;
+  return command(server, by, "fire", std::move(body), fmt::format("table {}: {} fired", line.table, line.name));
 }
 
 int run_gone(const Address& server, const std::string& table, const std::string& course, const std::vector<int>& but,
@@ -158,8 +160,25 @@ int run_gone(const Address& server, const std::string& table, const std::string&
 
 int run_hands(const Address& server, const std::string& station, const std::string& person, bool present,
               const std::string& by) {
-  return command(server, by, "set_hands", {{"station", station}, {"person", person}, {"present", present}},
-                 fmt::format("{}: {} {}", station, person, present ? "here" : "away"));
+  const auto screen = pass_screen(server);
+  if (!screen) return failed(screen.error().detail);
+  const auto is = [](const std::string& typed, const std::string& id, const std::string& name) {
+    return upper(typed) == upper(id) || upper(typed) == upper(name);
+  };
+  // What nobody here is called goes to the line as it was typed: it says who there is.
+  std::string place = station, who = person, place_name = station, who_name = person;
+  for (const StationLine& one : screen->stations) {
+    if (!is(station, one.id, one.name)) continue;
+    place = one.id;
+    place_name = one.name;
+    for (const Person& known : one.people) {
+      if (!is(person, known.id, known.name)) continue;
+      who = known.id;
+      who_name = known.name;
+    }
+  }
+  return command(server, by, "set_hands", {{"station", place}, {"person", who}, {"present", present}},
+                 fmt::format("{}: {} {}", place_name, who_name, present ? "here" : "away"));
 }
 
 int run_open(const Address& server, const std::string& name, const std::optional<std::vector<std::string>>& checked,

@@ -11,8 +11,9 @@ namespace nappe::client {
 
 /// Each returns the process's exit code: 0 done, 1 refused or no answer. The sentence goes to stdout when done, to
 /// stderr when not.
-int run_ticket(const Address& server, const std::string& line, const std::string& key);
-int run_fire(const Address& server, const std::string& table, const std::string& course, const std::string& by);
+int run_ticket(const Address& server, const std::string& line, const std::string& key, bool sure);
+int run_fire(const Address& server, const std::string& table, const std::string& course, bool sure,
+             const std::string& by);
 int run_gone(const Address& server, const std::string& table, const std::string& course, const std::vector<int>& but,
              bool sure, const std::string& by);
 int run_hands(const Address& server, const std::string& station, const std::string& person, bool present,

@@ -20,6 +20,7 @@
 #include "client/bigtext.hpp"
 #include "client/http.hpp"
 #include "client/kept_file.hpp"
+#include "client/label.hpp"
 
 namespace nappe::client {
 namespace {
@@ -203,6 +204,35 @@ int run_pair(const Address& server, const std::string& word, const std::string& 
   if (answer->status != 201) return failed(problem_sentence(*answer));
   const Json device = Json::parse(answer->body, nullptr, false);
   fmt::print("{} is paired as {}\n", text(device, "name"), device_text(device));
+  return 0;
+}
+
+int run_pair_new(const Address& server, const std::string& seen_at, const std::string& role, const std::string& station,
+                 const std::string& name) {
+  // This program asks in the place of the device and says at once what it is; whoever opens the address fetches what
+  // was said, and nobody after them.
+  const auto asked = http_ask(with_token(server, ""), "POST", "/pair", {}, {}, patience);
+  if (!asked) return failed(asked.error().detail);
+  if (asked->status != 201) return failed(problem_sentence(*asked));
+  const Json body = Json::parse(asked->body, nullptr, false);
+  Json said{{"word", text(body, "word")}, {"role", role}};
+  if (!station.empty()) said["station"] = station;
+  if (!name.empty()) said["name"] = name;
+  const auto answer = http_ask(server, "POST", "/devices", said.dump());
+  if (!answer) return failed(answer.error().detail);
+  if (answer->status != 201) return failed(problem_sentence(*answer));
+  const Json device = Json::parse(answer->body, nullptr, false);
+  const std::string base = seen_at.empty() ? address_text(server) : seen_at;
+  const std::string url =
+      (base.find("://") == std::string::npos ? "http://" + base : base) + "/#/pair/" + text(body, "secret");
+  const auto code = qr_text(url, ::isatty(STDOUT_FILENO) == 1);
+  if (!code) return failed(code.error().detail);
+  fmt::print("{}\nOpen it on the device that becomes {} ({}), once, within ten minutes:\n{}\n", *code,
+             text(device, "name"), device_text(device), url);
+  if (server.host.starts_with("127.") || server.host == "localhost" || server.host == "::1")
+    if (seen_at.empty())
+      fmt::print(stderr,
+                 "this address is only this machine's: --at https://kitchen.local:7450 says where others reach it\n");
   return 0;
 }
 

@@ -41,6 +41,10 @@ std::string pairing_text(const std::string& server, const std::string& word, con
                          bool utf8);
 
 /// The small commands; each returns the process's exit code.
+/// Lets in a device that is not there yet: prints a QR code and an address that pair, once and within ten minutes, the
+/// browser that opens them. `seen_at`: where the device reaches the server, if not where this one does.
+int run_pair_new(const Address& server, const std::string& seen_at, const std::string& role, const std::string& station,
+                 const std::string& name);
 int run_pair(const Address& server, const std::string& word, const std::string& role, const std::string& station,
              const std::string& name);
 int run_devices(const Address& server);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "client/alert.hpp"
 #include "client/model.hpp"
 #include "client/words.hpp"
 
@@ -121,23 +122,61 @@ std::vector<Ask> clear_plate(PassModel& model, const CourseLine& course, Times n
                   fmt::format("position {} cleared", plate->position))};
 }
 
-// Again, with another table's portion where somebody can lend one.
+// Again, with another table's portion where somebody can lend one and nobody said new.
 std::vector<Ask> cook_again(PassModel& model, const CourseLine& course, const std::string& reason, Times now) {
   const PlateLine* plate = marked_plate(model, course, now);
   if (plate == nullptr) return {};
-  const bool lent = plate->words.empty() &&
-                    std::any_of(model.screen->lend.begin(), model.screen->lend.end(), [&](const LendLine& lend) {
-                      return lend.ticket != course.ticket && lend.until > now.kitchen &&
-                             std::find(plate->parts.begin(), plate->parts.end(), lend.component) != plate->parts.end();
-                    });
+  const bool lent = !model.again.fresh && !lenders(model, now.kitchen).empty();
+  Json body{{"position", plate->position}, {"reason", reason}};
+  std::string what;
+  for (const auto& [id, name] : plate->parts) {
+    if (model.again.parts.count(id) == 0) continue;
+    body["components"].push_back(id);
+    what += (what.empty() ? "the " : " and ") + name;
+  }
   model.staying.clear();
-  return {ask_for(course, lent ? "borrow" : "refire", {{"position", plate->position}, {"reason", reason}},
-                  fmt::format("position {} again, {}{}", plate->position, reason, lent ? ", borrowed" : ""))};
+  model.again = {};
+  return {ask_for(course, lent ? "borrow" : "refire", std::move(body),
+                  fmt::format("position {} again{}{}, {}{}", plate->position, what.empty() ? "" : ", ", what, reason,
+                              lent ? ", borrowed" : ""))};
+}
+
+// The marked positions of a course on a ticket of their own.
+std::vector<Ask> split_off(PassModel& model, const CourseLine& course, Times now) {
+  if (model.staying.empty()) {
+    model.notice = {"mark the positions of " + name_of(course) + " that are split off first: 1 to 9",
+                    now.steady_ms + notice_ms, true};
+    return {};
+  }
+  const std::vector<int> positions(model.staying.begin(), model.staying.end());
+  model.staying.clear();
+  return {ask_table(course, "split_table", {{"positions", positions}},
+                    fmt::format("{} split off", fmt::join(positions, ", ")))};
+}
+
+// While it is said what is cooked again: a letter means a part, n new instead of borrowed.
+bool choose_part(PassModel& model, Key pressed, Times now) {
+  if (model.over != Over::reasons) return false;
+  if (pressed.letter == U'n' && !lenders(model, now.kitchen).empty()) {
+    model.again.fresh = !model.again.fresh;
+    return true;
+  }
+  if (model.again.fresh && pressed.letter == U'n') {
+    model.again.fresh = false;
+    return true;
+  }
+  for (const PartChoice& part : parts_again(model)) {
+    if (part.letter != pressed.letter) continue;
+    if (model.again.parts.erase(part.id) == 0) model.again.parts.insert(part.id);
+    return true;
+  }
+  return false;
 }
 
 // A number answers what lies over the screen.
 std::vector<Ask> choose_over(PassModel& model, const CourseLine& course, Key pressed, Times now) {
   const Over over = model.over;
+  if (over == Over::reasons && static_cast<std::size_t>(pressed.letter - U'1') >= reasons_again().size()) return {};
   model.over = Over::nothing;
   const auto choice = static_cast<std::size_t>(pressed.letter - U'1');
   if (over == Over::speech && choice < speech_minutes().size()) {
@@ -157,15 +196,6 @@ std::vector<Ask> insist(PassModel& model) {
   action.begin().value()["sure"] = true;
   ask.action = action.dump();
   return {ask};
-}
-
-std::vector<Ask> answer_alert(const PassModel& model) {
-  if (!model.screen) return {};
-  for (const AlertLine& alert : model.screen->alerts) {
-    if (!alert.answered)
-      return {{Json{{"acknowledge", {{"alert", alert.alert}}}}.dump(), "seen: " + alert.says, "", false}};
-  }
-  return {};
 }
 
 std::vector<Ask> press_course(PassModel& model, Act act, Key pressed, Times now) {
@@ -195,8 +225,11 @@ std::vector<Ask> press_course(PassModel& model, Act act, Key pressed, Times now)
       model.over = Over::carry;
       return {};
     case Act::cook_again:
+      model.again = {};
       if (marked_plate(model, *course, now) != nullptr) model.over = Over::reasons;
       return {};
+    case Act::split:
+      return split_off(model, *course, now);
     case Act::clear:
       return clear_plate(model, *course, now);
     case Act::table_up:
@@ -233,6 +266,41 @@ const std::vector<std::string>& reasons_again() {
   return reasons;
 }
 
+std::vector<PartChoice> parts_again(const PassModel& model) {
+  std::vector<PartChoice> out;
+  const CourseLine* course = model.screen ? model.screen->find(model.chosen) : nullptr;
+  if (course == nullptr || model.staying.size() != 1) return out;
+  for (const PlateLine& plate : course->plates) {
+    if (plate.position != *model.staying.begin() || plate.parts.size() < 2) continue;
+    char32_t letter = U'a';
+    for (const auto& [id, name] : plate.parts) {
+      if (letter == U'n') ++letter;  // n means new
+      out.push_back({letter++, id, name});
+    }
+  }
+  return out;
+}
+
+std::vector<const LendLine*> lenders(const PassModel& model, Instant now) {
+  std::vector<const LendLine*> out;
+  const CourseLine* course = model.screen ? model.screen->find(model.chosen) : nullptr;
+  if (course == nullptr || model.staying.size() != 1) return out;
+  for (const PlateLine& plate : course->plates) {
+    // Nobody lends across an allergy.
+    if (plate.position != *model.staying.begin() || !plate.words.empty()) continue;
+    for (const LendLine& lend : model.screen->lend) {
+      if (lend.ticket == course->ticket || lend.until <= now) continue;
+      const bool had = std::any_of(plate.parts.begin(), plate.parts.end(),
+                                   [&](const auto& part) { return part.first == lend.component; });
+      const auto& wanted = model.again.parts;
+      if (had && (wanted.empty() || wanted.count(lend.component) != 0)) out.push_back(&lend);
+    }
+  }
+  return out;
+}
+
+bool can_insist(const std::string& problem) { return problem.find("say it again") != std::string::npos; }
+
 std::vector<const CourseLine*> in_order(const PassModel& model, Instant now) {
   std::vector<const CourseLine*> out;
   if (!model.screen) return out;
@@ -258,6 +326,11 @@ std::vector<const CourseLine*> in_order(const PassModel& model, Instant now) {
 std::vector<Ask> press(PassModel& model, Key pressed, Times now) {
   passed(model, now);
   const Act act = act_of(pass_keys(), pressed);
+  if (choose_part(model, pressed, now)) return {};
+  if (model.over == Over::help && pressed.letter == U' ') {
+    ++model.page;
+    return {};
+  }
   const bool asks = model.over == Over::speech || model.over == Over::reasons;
   if (model.over != Over::nothing && act != Act::quit && !(asks && act == Act::digit)) {
     model.over = Over::nothing;
@@ -269,6 +342,7 @@ std::vector<Ask> press(PassModel& model, Key pressed, Times now) {
       return {};
     case Act::help:
       model.over = Over::help;
+      model.page = 0;
       return {};
     case Act::back:
       model.staying.clear();
@@ -282,7 +356,9 @@ std::vector<Ask> press(PassModel& model, Key pressed, Times now) {
     case Act::insist:
       return insist(model);
     case Act::answer:
-      return answer_alert(model);
+      return model.screen ? answer_alert(model.screen->alerts, now.kitchen) : std::vector<Ask>{};
+    case Act::shelve:
+      return model.screen ? shelve_alert(model.screen->alerts, now) : std::vector<Ask>{};
     case Act::fire:
     case Act::hold:
     case Act::later:
@@ -296,6 +372,7 @@ std::vector<Ask> press(PassModel& model, Key pressed, Times now) {
     case Act::cook_again:
     case Act::clear:
     case Act::carry:
+    case Act::split:
     case Act::digit:
       return press_course(model, act, pressed, now);
     case Act::done:
@@ -314,8 +391,7 @@ void answered(PassModel& model, const Ask& ask, const std::string& problem, bool
     model.notice = {ask.says, now.steady_ms + notice_ms, false};
     return;
   }
-  const bool insistable =
-      may_insist && ask.action.find("\"sure\"") == std::string::npos && ask.action.find("{\"gone\"") == 0;
+  const bool insistable = may_insist && ask.action.find("\"sure\"") == std::string::npos && can_insist(problem);
   if (insistable) model.refused = ask;
   model.notice = {problem, now.steady_ms + refused_ms, true, insistable};
 }

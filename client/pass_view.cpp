@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "client/alert.hpp"
 #include "client/draw.hpp"
 #include "client/words.hpp"
 
@@ -42,29 +43,10 @@ void draw_header(const Page& page) {
   page.grid.put(0, clock_at, clock, Tone::strong);
   int at = page.grid.put(0, 1, "THE PASS", Tone::strong);
   const std::string link = link_sentence(page.model.link, page.offset());
-  const std::string service = page.screen.service.open ? page.screen.service.name : "the service is not open";
+  const std::string service = service_words(page.screen.service);
   const int link_at = clock_at - columns_of(link) - 2;
   if (!link.empty() && !page.small) page.grid.put(0, link_at, link, Tone::strong);
   page.grid.put(0, at + 2, service, Tone::normal, (link.empty() ? clock_at : link_at) - at - 4);
-}
-
-bool draw_alert(const Page& page, int row) {
-  int open = 0;
-  const AlertLine* first = nullptr;
-  for (const AlertLine& alert : page.screen.alerts) {
-    if (alert.shelved_until && *alert.shelved_until > page.now.kitchen) continue;
-    open += alert.answered ? 0 : 1;
-    if (first == nullptr || (first->answered && !alert.answered)) first = &alert;
-  }
-  if (first == nullptr) return false;
-  const std::string more = open > 1 ? fmt::format("  ({} more)", open - 1) : "";
-  const std::string tail = more + (first->answered ? "  seen" : "  [a] seen");
-  const Tone tone = first->key == page.screen.colour ? Tone::colour : first->answered ? Tone::dim : Tone::strong;
-  const int width = page.grid.size().columns;
-  const std::string line = fmt::format("{} {}: {}", first->answered ? " " : "!", first->says, first->wanted);
-  const int end = page.grid.put(row, 1, line, tone, width - 2 - columns_of(tail));
-  page.grid.put(row, end, tail, Tone::dim);
-  return true;
 }
 
 void draw_axis(const Page& page, int row) {
@@ -134,7 +116,8 @@ std::string allergies_of(const CourseLine& course, bool brief) {
 }
 
 void draw_gone(const Page& page, int row, const CourseLine& course) {
-  const std::string when = clock_text(course.gone.value_or(Instant{}), page.offset());
+  const Instant gone = course.gone.value_or(Instant{});
+  const std::string when = page.small ? hour_minute(gone, page.offset()) : clock_text(gone, page.offset());
   put_on_axis(page, row, page.from, fmt::format("gone {}, spread {}", when, countdown(course.spread)), Tone::dim);
 }
 
@@ -150,7 +133,9 @@ void draw_knot(const Page& page, int row, const CourseLine& course, bool open) {
   }
   const int knot = page.column(*at);
   const bool drifts = !waiting && course.drift >= seen_drift && course.meet;
-  std::string says = waiting ? "could meet " + hour_minute(*at, page.offset()) : clock_text(*at, page.offset());
+  std::string says = waiting      ? "could meet " + hour_minute(*at, page.offset())
+                     : page.small ? hour_minute(*at, page.offset())
+                                  : clock_text(*at, page.offset());
   if (drifts) says += fmt::format(" +{}", countdown(course.drift));
   const int all = columns_of(says) + (allergies.empty() ? 0 : columns_of(allergies) + 2);
   const int room = page.edge - knot - 4;
@@ -317,8 +302,7 @@ void draw_standing(const Page& page, Side& side) {
     }
     if (line.send_now) side.say(fmt::format("  send {} now", line.up), Tone::strong);
     if (whole && course != nullptr && course->hands > 0)
-      side.say(fmt::format("  {} {}", course->hands, course->hands == 1 ? "pair of hands" : "pairs of hands"),
-               Tone::dim);
+      side.say("  " + counted(course->hands, "pair of hands", "pairs of hands"), Tone::dim);
     if (!line.missing.empty()) side.say("  no " + line.missing, Tone::dim);
     if (line.walk > seconds(20)) side.say("  " + countdown(line.walk) + " walk", Tone::dim);
   }
@@ -382,12 +366,29 @@ namespace {
 std::vector<std::string> carry_lines(const CourseLine& course, Duration offset) {
   std::vector<std::string> lines;
   if (course.hands == 0) return {"nothing of it is here to carry"};
-  lines.push_back(fmt::format("{} {}{}", course.hands, course.hands == 1 ? "pair of hands" : "pairs of hands",
+  lines.push_back(fmt::format("{}{}", counted(course.hands, "pair of hands", "pairs of hands"),
                               course.call ? ", called at " + clock_text(*course.call, offset) : std::string()));
   lines.insert(lines.end(), course.trips.begin(), course.trips.end());
   if (course.latest)
     lines.push_back(
         fmt::format("nothing is thrown till {} ({})", clock_text(*course.latest, offset), course.latest_what));
+  return lines;
+}
+
+std::vector<std::string> again_lines(const Page& page) {
+  std::vector<std::string> lines;
+  for (std::size_t i = 0; i < reasons_again().size(); ++i)
+    lines.push_back(fmt::format("{}  {}", i + 1, reasons_again()[i]));
+  const Again& again = page.model.again;
+  for (const PartChoice& part : parts_again(page.model)) {
+    std::string letter;
+    append_utf8(letter, part.letter);
+    const bool only = again.parts.count(part.id) != 0;
+    lines.push_back(fmt::format("{}  {}{}", letter, only ? "only the " : "", part.name));
+  }
+  for (const LendLine* lend : lenders(page.model, page.now.kitchen))
+    lines.push_back(
+        fmt::format("n  {} {} from table {}", again.fresh ? "new, not the" : "borrowed, the", lend->what, lend->table));
   return lines;
 }
 
@@ -397,18 +398,13 @@ void draw_over(const Page& page) {
   std::vector<std::string> lines;
   switch (page.model.over) {
     case Over::help:
-      return draw_box(page.grid, page.look, "keys", help_lines(pass_keys()));
+      return draw_box(page.grid, page.look, "keys", help_lines(pass_keys()), page.model.page);
     case Over::speech:
       for (std::size_t i = 0; i < speech_minutes().size(); ++i)
         lines.push_back(fmt::format("{}  about {} minutes", i + 1, speech_minutes()[i]));
       return draw_box(page.grid, page.look, name + ": a speech", lines);
     case Over::reasons:
-      for (std::size_t i = 0; i < reasons_again().size(); ++i)
-        lines.push_back(fmt::format("{}  {}", i + 1, reasons_again()[i]));
-      for (const LendLine& lend : page.screen.lend)
-        if (course != nullptr && lend.ticket != course->ticket && lend.until > page.now.kitchen)
-          lines.push_back(fmt::format("table {} could lend its {}", lend.table, lend.what));
-      return draw_box(page.grid, page.look, name + ": again, because", lines);
+      return draw_box(page.grid, page.look, name + ": again, because", again_lines(page));
     case Over::carry:
       if (course != nullptr) draw_box(page.grid, page.look, name, carry_lines(*course, page.offset()));
       return;
@@ -438,8 +434,8 @@ Grid draw_pass(const PassModel& model, Times now, Size size, const Look& look) {
   const Page page{model, *model.screen, now, look, grid, from, small ? size.columns - 1 : size.columns - side - 2,
                   small};
   draw_header(page);
-  const bool alert = draw_alert(page, 1);
-  int row = small && !alert ? 1 : 2;
+  const int alert = draw_alert(grid, 1, small ? 2 : 3, page.screen.alerts, page.screen.colour, now.kitchen);
+  int row = small ? 1 + alert : 1 + std::max(1, alert);
   const int foot = size.rows - 1;
   if (!small) {
     draw_axis(page, row++);

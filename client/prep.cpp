@@ -13,6 +13,7 @@
 #include "common/kitchen/prep.hpp"
 #include "common/mise/prep_list.hpp"
 #include "common/mise/prep_words.hpp"
+#include "common/words.hpp"
 
 namespace nappe::client {
 namespace {
@@ -81,9 +82,9 @@ void print_lines(std::ostream& out, const std::vector<mise::Part>& parts, const 
 }
 
 void print_list(std::ostream& out, const mise::PrepList& list, const Crossings& crossings) {
-  out << fmt::format("{}: {}\n{} covers, {} parties; enough for {:.0f} nights in 100 of each thing; line check {}\n",
-                     list.house, list.title, list.covers, list.parties, 100 * list.ratio,
-                     mise::day_text(list.line_check));
+  out << fmt::format("{}: {}\n{}, {}; enough for {:.0f} nights in 100 of each thing; line check {}\n", list.house,
+                     list.title, counted(list.covers, "cover"), counted(list.parties, "party", "parties"),
+                     100 * list.ratio, mise::day_text(list.line_check));
   for (const std::string& remark : mise::remarks_of(list)) out << "! " << remark << '\n';
   out << "\nhow much\n";
   for (const mise::Line& line : mise::amounts_of(list)) {

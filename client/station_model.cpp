@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "client/alert.hpp"
 #include "client/model.hpp"
 
 namespace nappe::client {
@@ -127,18 +128,6 @@ std::vector<Ask> toggle_person(StationModel& model, Key key) {
   return {ask};
 }
 
-std::vector<Ask> answer_alert(const StationModel& model) {
-  if (!model.screen) return {};
-  for (const AlertLine& alert : model.screen->alerts) {
-    if (alert.answered) continue;
-    Ask ask;
-    ask.action = Json{{"acknowledge", {{"alert", alert.alert}}}}.dump();
-    ask.says = "seen: " + alert.says;
-    return {ask};
-  }
-  return {};
-}
-
 std::vector<Ask> insist(StationModel& model, Times now) {
   if (!model.refused) return {};
   Ask ask = *model.refused;
@@ -169,7 +158,10 @@ std::vector<Ask> press(StationModel& model, Key key, Times now) {
   passed(model, now);
   const Act act = act_of(station_keys(), key);
   if (model.over == Over::help && act != Act::quit) {
-    model.over = Over::nothing;
+    if (key.letter == U' ')
+      ++model.page;
+    else
+      model.over = Over::nothing;
     return {};
   }
   switch (act) {
@@ -178,6 +170,7 @@ std::vector<Ask> press(StationModel& model, Key key, Times now) {
       return {};
     case Act::help:
       model.over = Over::help;
+      model.page = 0;
       return {};
     case Act::hands:
       model.over = model.over == Over::hands ? Over::nothing : Over::hands;
@@ -195,7 +188,9 @@ std::vector<Ask> press(StationModel& model, Key key, Times now) {
     case Act::insist:
       return insist(model, now);
     case Act::answer:
-      return answer_alert(model);
+      return model.screen ? answer_alert(model.screen->alerts, now.kitchen) : std::vector<Ask>{};
+    case Act::shelve:
+      return model.screen ? shelve_alert(model.screen->alerts, now) : std::vector<Ask>{};
     case Act::choose_up:
       choose(model, -1, now);
       return {};
@@ -217,6 +212,7 @@ std::vector<Ask> press(StationModel& model, Key key, Times now) {
     case Act::cook_again:
     case Act::clear:
     case Act::carry:
+    case Act::split:
     case Act::none:
       return {};
   }

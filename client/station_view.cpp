@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "client/alert.hpp"
 #include "client/bigtext.hpp"
 #include "client/draw.hpp"
 #include "client/station_page.hpp"
@@ -37,25 +38,6 @@ void draw_header(const Page& page) {
   const int edge = (link.empty() || page.small ? clock_at : link_at) - 2;
   const int behind_name = page.grid.put(0, 1, upper(page.screen.name), Tone::strong, edge - 1);
   if (edge - behind_name > 6) page.grid.put(0, behind_name + 2, people(page), Tone::normal, edge - behind_name - 2);
-}
-
-// The first alert nobody answered, in one line; answered ones stay, quiet, until they are over.
-bool draw_alert(const Page& page, int row) {
-  const AlertLine* first = nullptr;
-  int open = 0;
-  for (const AlertLine& alert : page.screen.alerts) {
-    if (alert.shelved_until && *alert.shelved_until > page.now.kitchen) continue;
-    open += alert.answered ? 0 : 1;
-    if (first == nullptr || (first->answered && !alert.answered)) first = &alert;
-  }
-  if (first == nullptr) return false;
-  const std::string more = open > 1 ? fmt::format("  ({} more)", open - 1) : "";
-  const std::string line = fmt::format("{} {}: {}", first->answered ? " " : "!", first->says, first->wanted);
-  const std::string tail = more + (first->answered ? "  seen" : "  [a] seen");
-  const Tone tone = page.coloured(first->key) ? Tone::colour : first->answered ? Tone::dim : Tone::strong;
-  const int end = page.grid.put(row, 1, line, tone, page.columns - 2 - columns_of(tail));
-  page.grid.put(row, end, tail, Tone::dim);
-  return true;
 }
 
 std::string rest_words(const Page& page, const RestOf& rest) {
@@ -202,7 +184,7 @@ void draw_next(const Page& page, int row, const Item& item) {
 
 void draw_nothing(const Page& page, int row) {
   const Item* first = page.screen.list.empty() ? nullptr : &page.screen.list.front();
-  const std::string sentence = !page.screen.service.open ? "the service is not open"
+  const std::string sentence = !page.screen.service.open ? service_words(page.screen.service)
                                : first == nullptr
                                    ? "nothing on the list"
                                    : fmt::format("free; {} {} {} in {}", first->move, first->what, first->letter,
@@ -332,7 +314,8 @@ void draw_third(const Page& page, int row, int end_row, int left) {
 }
 
 void draw_over(const Page& page) {
-  if (page.model.over == Over::help) draw_box(page.grid, page.look, "keys", help_lines(station_keys()));
+  if (page.model.over == Over::help)
+    draw_box(page.grid, page.look, "keys", help_lines(station_keys()), page.model.page);
   if (page.model.over != Over::hands) return;
   std::vector<std::string> lines;
   for (std::size_t i = 0; i < page.screen.hands.size(); ++i) {
@@ -345,10 +328,16 @@ void draw_over(const Page& page) {
 
 void draw_page(const Page& page, Size size) {
   draw_header(page);
-  const bool alert = draw_alert(page, 1);
+  const int alert =
+      draw_alert(page.grid, 1, page.small ? 1 : 2, page.screen.alerts, page.screen.colour, page.now.kitchen);
+  if (alert == 0 && page.screen.quiet_since && !page.small)
+    page.grid.put(1, 1,
+                  fmt::format("nobody has pressed since {}: this list follows the plan, a guess",
+                              hour_minute(*page.screen.quiet_since, page.screen.service.utc_offset)),
+                  Tone::dim, page.columns - 2);
   const Item* item = in_hand(page.model);
-  int row = page.small && !alert ? 1 : 2;
-  if (page.small && alert && item != nullptr && item->words.empty()) row = 1;
+  int row = page.small ? 1 + alert : 1 + std::max(1, alert);
+  if (page.small && alert > 0 && item != nullptr && item->words.empty()) row = 1;
   const int behind_next = row + 1 + big_rows + (page.small ? 2 : 1);
   if (item == nullptr) draw_nothing(page, row);
   if (item != nullptr) draw_next(page, row, *item);
@@ -382,11 +371,11 @@ Grid draw_station(const StationModel& model, Times now, Size size, const Look& l
   if (!model.screen) {
     grid.put(0, 1, upper(model.station), Tone::strong);
     const std::string why = !model.link.trouble.empty() ? model.link.trouble
-                            : model.link.up             ? "waiting for the hand list"
+                            : model.link.up             ? "no service is open: waiting for the hand list"
                                                         : link_sentence(model.link, Duration::zero());
     int row = 2;
     for (const std::string& line : wrapped(why, size.columns - 3)) grid.put(row++, 2, line);
-    if (model.over == Over::help) draw_box(grid, look, "keys", help_lines(station_keys()));
+    if (model.over == Over::help) draw_box(grid, look, "keys", help_lines(station_keys()), model.page);
     return grid;
   }
   const Page page{model,

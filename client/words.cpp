@@ -22,8 +22,6 @@ std::string countdown(Duration left) { return span_text(left < Duration::zero() 
 
 std::string hour_minute(Instant at, Duration utc_offset) { return clock_text(at, utc_offset).substr(0, 5); }
 
-std::string counted(int n, const std::string& one) { return fmt::format("{} {}{}", n, one, n == 1 ? "" : "s"); }
-
 std::string upper(std::string text) {
   for (char& c : text) {
     if (c >= 'a' && c <= 'z') c = static_cast<char>(c - 'a' + 'A');

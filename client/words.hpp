@@ -4,6 +4,7 @@
 #include <string>
 
 #include "common/time.hpp"
+#include "common/words.hpp"
 
 namespace nappe::client {
 
@@ -15,8 +16,6 @@ std::string cardinal(int n);
 std::string countdown(Duration left);
 /// "20:31" in the kitchen's time.
 std::string hour_minute(Instant at, Duration utc_offset);
-/// "4 plates", "1 plate".
-std::string counted(int n, const std::string& one);
 /// Capital letters of an ASCII text; other letters stay.
 std::string upper(std::string text);
 

@@ -9,6 +9,7 @@
 #include <boost/asio/use_awaitable.hpp>
 #include <charconv>
 #include <nlohmann/json.hpp>
+#include <sstream>
 
 #include "common/kitchen/load.hpp"
 #include "common/line/line.hpp"
@@ -98,6 +99,7 @@ const std::vector<Api::Route>& Api::routes() {
                                          {"POST", "/tickets", &Api::post_ticket},
                                          {"GET", "/tickets/", &Api::get_ticket},
                                          {"POST", "/draft", &Api::post_draft},
+                                         {"GET", "/card", &Api::get_card},
                                          {"POST", "/commands", &Api::post_command},
                                          {"GET", "/events", &Api::get_events},
                                          {"GET", "/record", &Api::get_record},
@@ -376,6 +378,7 @@ Task<HttpResponse> Api::post_ticket(Call call) {
     if (!found->order) co_return problem_response(found->order.error());
     line::SendTicket send;
     send.order = std::move(found->order).value();
+    send.sure = ticket.sure;
     command.action = std::move(send);
     answer = co_await submit(std::move(command), std::move(digest), call.who);
   }
@@ -407,6 +410,27 @@ HttpResponse Api::draft(const TicketRequest& ticket, const Device& who) const {
   const auto drafted = draft_document(state, *order, parts_.engine.now(), parts_.plan_of);
   if (!drafted) return problem_response(drafted.error());
   return json_response(*drafted);
+}
+
+Task<HttpResponse> Api::get_card(Call call) {
+  const auto asked = call.target.query.find("without");
+  const std::string without = asked == call.target.query.end() ? std::string() : asked->second;
+  const std::function<HttpResponse()> read = [this, without] { return card(without); };
+  auto said = co_await settled(read);
+  if (!said) co_return problem_response(said.error());
+  co_return std::move(said).value();
+}
+
+HttpResponse Api::card(const std::string& without) const {
+  const auto& kitchen = parts_.engine.state().kitchen;
+  if (!kitchen) return problem_response(Error{Errc::conflict, "no service is open: there is no card yet"});
+  std::vector<std::string> allergies;
+  std::istringstream names(without);
+  for (std::string name; std::getline(names, name, ',');)
+    if (!name.empty()) allergies.push_back(name);
+  const auto document = card_document(*kitchen, allergies);
+  if (!document) return problem_response(document.error());
+  return json_response(*document);
 }
 
 Result<line::Order> Api::read_line(const std::string& line) const {

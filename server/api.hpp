@@ -82,6 +82,7 @@ class Api {
   Task<HttpResponse> get_ticket(Call call);
   Task<HttpResponse> post_ticket(Call call);
   Task<HttpResponse> post_draft(Call call);
+  Task<HttpResponse> get_card(Call call);
   Task<HttpResponse> post_command(Call call);
   Task<HttpResponse> get_events(Call call);
   Task<HttpResponse> get_record(Call call);
@@ -102,6 +103,7 @@ class Api {
   bool may_write(const Device& device);
   [[nodiscard]] Error failure() const;
   [[nodiscard]] HttpResponse draft(const TicketRequest& ticket, const Device& who) const;
+  [[nodiscard]] HttpResponse card(const std::string& without) const;
   [[nodiscard]] Result<line::Order> read_line(const std::string& line) const;
   struct ClockRequest {
     Instant kitchen;

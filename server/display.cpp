@@ -10,6 +10,7 @@
 #include <boost/system/error_code.hpp>
 #include <nlohmann/json.hpp>
 
+#include "common/line/quiet.hpp"
 #include "common/wire/screens.hpp"
 #include "server/guarded.hpp"
 #include "server/log.hpp"
@@ -57,7 +58,10 @@ struct Display::Impl {
 };
 
 Result<plan::Plan> Display::Impl::make(const StatePtr& state, Instant at, const plan::Plan* before) {
-  return guarded("plan", [&] { return parts.make_plan(*state, at, before); });
+  return guarded("plan", [&] {
+    const line::Assumed assumed = line::assume(*state, at);
+    return parts.make_plan(assumed.state ? *assumed.state : *state, at, before);
+  });
 }
 
 void Display::Impl::think() {
@@ -100,8 +104,17 @@ void Display::Impl::show() {
   patience.cancel();
   const Steady begun = SteadyClock::now();
   auto screens = guarded("screens", [&] {
-    if (planned == latest) return wire::build_screens(*latest, plan, now());
-    return wire::build_screens(*latest, carry_over(plan, *latest), now());
+    const Instant at = now();
+    const line::Assumed assumed = line::assume(*latest, at);
+    const line::State& state = assumed.state ? *assumed.state : *latest;
+    const bool fits = planned == latest && !assumed.state;
+    wire::Screens built = wire::build_screens(state, fits ? plan : carry_over(plan, state), at);
+    for (const auto& [station, since] : assumed.quiet)
+      if (const auto found = built.documents.find("station:" + station); found != built.documents.end())
+        found->second["quiet_since_ms"] = to_ms(since);
+    if (assumed.changes_at)
+      built.changes_at = std::min(built.changes_at.value_or(*assumed.changes_at), *assumed.changes_at);
+    return built;
   });
   if (screens) {
     std::vector<std::string> names;

@@ -1,7 +1,11 @@
 #include "server/draft.hpp"
 
+#include <fmt/format.h>
+
 #include <cmath>
 
+#include "common/kitchen/allergen.hpp"
+#include "common/kitchen/menu.hpp"
 #include "common/line/line.hpp"
 
 namespace nappe::server {
@@ -66,6 +70,28 @@ Result<json> draft_document(const line::State& state, const line::Order& order, 
     out["word_ms"] = to_ms(planned->second.word);
   }
   return out;
+}
+
+Result<json> card_document(const kitchen::Kitchen& kitchen, const std::vector<std::string>& allergies) {
+  std::vector<std::string> known;
+  for (const std::string& name : allergies) {
+    const auto* found = kitchen::find_allergen(name);
+    if (found == nullptr) {
+      const auto near = kitchen::nearest_allergen(name);
+      return Error{Errc::invalid, fmt::format("\"{}\" is none of the fourteen allergens{}", name,
+                                              near ? fmt::format("; did you mean \"{}\"?", *near) : std::string())};
+    }
+    known.emplace_back(found->name);
+  }
+  json dishes = json::object();
+  for (const kitchen::Dish& dish : kitchen.dishes) {
+    const kitchen::CanHave how = kitchen::can_have(kitchen, dish, known);
+    const char* answer = how.answer == kitchen::Answer::yes  ? "yes"
+                         : how.answer == kitchen::Answer::no ? "no"
+                                                             : "with_changes";
+    dishes[dish.id] = {{"answer", answer}, {"says", kitchen::in_words(dish, how)}};
+  }
+  return json{{"says", kitchen::card_for(kitchen, known)}, {"dishes", std::move(dishes)}};
 }
 
 }  // namespace nappe::server

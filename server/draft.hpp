@@ -18,4 +18,8 @@ using PlanOf = std::function<plan::Plan(const line::State& state, Instant now)>;
 Result<nlohmann::json> draft_document(const line::State& state, const line::Order& order, Instant now,
                                       const PlanOf& plan_of);
 
+/// {says, dishes: dish id -> {answer: "yes"|"with_changes"|"no", says}}: who must not meet these allergens can have
+/// what, in the words of the floor's screen. An allergen that is not known is refused with the nearest that is.
+Result<nlohmann::json> card_document(const kitchen::Kitchen& kitchen, const std::vector<std::string>& allergies);
+
 }  // namespace nappe::server

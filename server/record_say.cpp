@@ -4,6 +4,7 @@
 
 #include "common/food/judge.hpp"
 #include "common/line/record.hpp"
+#include "common/words.hpp"
 
 namespace nappe::server {
 
@@ -29,8 +30,8 @@ class Says {
   }
   std::string operator()(const BatchCounted& e) const {
     if (!e.portions || !e.portions_before || *e.portions == *e.portions_before) return {};
-    return fmt::format("{}: {} portions counted, {} by the record; the gap stays in the record.", e.batch, *e.portions,
-                       *e.portions_before);
+    return fmt::format("{}: {} counted, {} by the record; the gap stays in the record.", e.batch,
+                       counted(*e.portions, "portion"), *e.portions_before);
   }
   std::string operator()(const ReadingTaken& e) const {
     std::string says = fmt::format("Reading {}: {:.1f} C.", e.reading, e.celsius);

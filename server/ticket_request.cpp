@@ -34,12 +34,15 @@ std::optional<Error> read_json(const std::string& body, TicketRequest& out) {
     } else if (name == "at_ms") {
       if (!value.is_number_integer()) return invalid("\"at_ms\" must be a whole number of milliseconds", "/at_ms");
       out.at = from_ms(value.get<std::int64_t>());
+    } else if (name == "sure") {
+      if (!value.is_boolean()) return invalid("\"sure\" must be true or false", "/sure");
+      out.sure = value.get<bool>();
     } else if (name == "order") {
       auto order = wire::read_order(value.dump());
       if (!order) return invalid(order.error().detail, "/order" + order.error().where);
       out.order = std::move(order).value();
     } else {
-      return invalid("\"" + name + "\" is no member of a ticket; there are line, order, by, at_ms", "/" + name);
+      return invalid("\"" + name + "\" is no member of a ticket; there are line, order, by, at_ms, sure", "/" + name);
     }
   }
   if (out.line.empty() == !out.order.has_value()) {
@@ -53,6 +56,7 @@ std::optional<Error> read_json(const std::string& body, TicketRequest& out) {
 std::optional<TicketRefusal> read_ticket_request(const HttpRequest& request, const Target& target, TicketRequest& out) {
   const std::string_view type = media_type_of(request.header("content-type"));
   if (const auto by = target.query.find("by"); by != target.query.end()) out.by = by->second;
+  if (const auto sure = target.query.find("sure"); sure != target.query.end()) out.sure = sure->second == "true";
   if (type == "application/json") {
     if (auto error = read_json(request.body, out)) return TicketRefusal{400, std::move(*error)};
   } else if (type == "text/plain") {

@@ -16,6 +16,7 @@ struct TicketRequest {
   std::optional<line::Order> order;
   std::string by;
   std::optional<Instant> at;  ///< When it was sent; absent: now.
+  bool sure = false;          ///< The same order once more is meant.
 };
 
 /// Reads the body by its Content-Type (text/plain, application/json). An HTTP status goes with the error, because a

@@ -46,6 +46,7 @@ class Applier {
   }
   void operator()(const ServiceClosed&) {
     s_.service = ServiceState::closed;
+    s_.closed = at_;
     s_.pans.clear();
     s_.past.clear();
     s_.alerts.clear();

@@ -46,6 +46,7 @@ struct SetLeft {
 
 struct SendTicket {
   Order order;
+  bool sure = false;  ///< Needed when the table sent the very same within the last minute.
 };
 /// Gives a position another dish in a course, adds the position, or (empty dish) takes the plate away.
 struct ChangePlate {
@@ -130,6 +131,7 @@ struct Fire {
   TicketId ticket{};
   std::string course;
   std::optional<std::int64_t> meet_ms;
+  bool sure = false;  ///< Needed while a course that is eaten before it has not gone.
 };
 struct Hold {
   TicketId ticket{};
@@ -238,11 +240,11 @@ BOOST_DESCRIBE_STRUCT(OpenService, (), (name, document, checked, wanted, sure))
 BOOST_DESCRIBE_STRUCT(CloseService, (), (sure))
 BOOST_DESCRIBE_STRUCT(SetHands, (), (station, person, present))
 BOOST_DESCRIBE_STRUCT(SetLeft, (), (dish, left))
-BOOST_DESCRIBE_STRUCT(SendTicket, (), (order))
+BOOST_DESCRIBE_STRUCT(SendTicket, (), (order, sure))
 BOOST_DESCRIBE_STRUCT(ChangePlate, (), (ticket, course, plate, sure))
 BOOST_DESCRIBE_STRUCT(TellAllergy, (), (ticket, position, allergies))
 BOOST_DESCRIBE_STRUCT(CancelTicket, (), (ticket, reason))
-BOOST_DESCRIBE_STRUCT(Fire, (), (ticket, course, meet_ms))
+BOOST_DESCRIBE_STRUCT(Fire, (), (ticket, course, meet_ms, sure))
 BOOST_DESCRIBE_STRUCT(Hold, (), (ticket, course))
 BOOST_DESCRIBE_STRUCT(Release, (), (ticket, course, meet_ms))
 BOOST_DESCRIBE_STRUCT(MoveMeet, (), (ticket, course, meet_ms))

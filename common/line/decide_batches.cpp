@@ -7,6 +7,7 @@
 #include "common/food/use_by.hpp"
 #include "common/kitchen/allergen.hpp"
 #include "common/line/batches.hpp"
+#include "common/words.hpp"
 
 namespace nappe::line {
 namespace {
@@ -109,7 +110,7 @@ void add_rule_endings(const State& state, const MakeBatch& action, Instant made,
   for (const food::KeepingRule& rule : rules.keeping) {
     if (!action.keeps_as || rule.what != *action.keeps_as) continue;
     const int days_on = rule.first_day_counts ? rule.days - 1 : rule.days;
-    endings.push_back({fmt::format("{} days, {} ({})", rule.days, rule.source.rule, rule.source.text),
+    endings.push_back({fmt::format("{}, {} ({})", counted(rule.days, "day"), rule.source.rule, rule.source.text),
                        end_of_day(state, made, days_on)});
   }
   const Keeping keeping = keeping_at(action.kept_c);
@@ -175,8 +176,8 @@ Status set_use_by(const Asked& asked, const MakeBatch& action, Inherited& from, 
   }
   if (action.use_by_days) {
     if (*action.use_by_days < 0) return Error{Errc::invalid, "days cannot be negative", "/use_by_days"};
-    from.endings.push_back(
-        {fmt::format("house: {} days", *action.use_by_days), end_of_day(asked.state, made, *action.use_by_days)});
+    from.endings.push_back({fmt::format("house: {}", counted(*action.use_by_days, "day")),
+                            end_of_day(asked.state, made, *action.use_by_days)});
   }
   if (from.reheated) {
     dates.reheated = from.reheated->at;
@@ -434,8 +435,8 @@ Decision decide_on(const Asked& asked, const ThrowBatch& action) {
   };
   if (too_many(action.portions, batch.portions) || too_many(action.grams, batch.grams))
     return Error{Errc::invalid,
-                 fmt::format("there is not so much of {}: {} portions, {} g by the record; count it first", batch.id,
-                             batch.portions.value_or(0), batch.grams.value_or(0))};
+                 fmt::format("there is not so much of {}: {}, {} g by the record; count it first", batch.id,
+                             counted(batch.portions.value_or(0), "portion"), batch.grams.value_or(0))};
   if (action.portions && !batch.portions)
     return Error{Errc::invalid, fmt::format("{} is not counted in portions: count it first", batch.id), "/portions"};
   if (action.grams && !batch.grams)

@@ -4,7 +4,9 @@
 #include <algorithm>
 
 #include "common/kitchen/menu.hpp"
+#include "common/line/batches.hpp"
 #include "common/line/decide.hpp"
+#include "common/line/quiet.hpp"
 
 namespace nappe::line {
 namespace {
@@ -130,12 +132,30 @@ void lift_blocks(const Found& found, const PlateKey& plate, const std::vector<st
       trial.add(PlateUnblocked{plate, component});
 }
 
+namespace {
+
+// Courses are eaten in order: one fired over another that has not gone is a wrong press more often than a wish.
+Status eaten_in_order(const Found& found, const Fire& action) {
+  if (action.sure) return Done{};
+  for (const Course& before : found.ticket->courses) {
+    if (&before == found.course) break;
+    if (before.plates.empty() || before.state == CourseState::gone) continue;
+    const char* what = before.state == CourseState::waiting ? "have not been fired" : "have not gone";
+    return Error{Errc::refused, fmt::format("the {} {} yet: say it again to fire the {} all the same",
+                                            course_text({found.ticket, &before}), what, action.course)};
+  }
+  return Done{};
+}
+
+}  // namespace
+
 Decision decide_on(const Asked& asked, const Fire& action) {
   const auto found = course_of(asked.state, action.ticket, action.course);
   if (!found) return found.error();
   if (Status fine = must_be(*found, {CourseState::waiting}, "fired"); !fine) return fine.error();
   if (found->course->plates.empty())
     return Error{Errc::conflict, fmt::format("nothing is ordered for the {}", course_text(*found))};
+  if (Status fine = eaten_in_order(*found, action); !fine) return fine.error();
   const auto pans = asked.state.pans_of(CourseKey{action.ticket, action.course});
   const auto meet = meet_asked(asked, action.meet_ms, soonest_meet(asked.state, pans, asked.now));
   if (!meet) return meet.error();
@@ -206,8 +226,8 @@ Decision decide_on(const Asked& now_asked, const Gone& action) {
   if (!found) return found.error();
   if (Status fine = know_positions(*found, action.but); !fine) return fine.error();
   if (found->course->state == CourseState::gone)
-    return Error{Errc::conflict,
-                 fmt::format("the {} went at {}", course_text(*found), clock_text(*found->course->gone_at))};
+    return Error{Errc::conflict, fmt::format("the {} went at {}", course_text(*found),
+                                             clock_text(*found->course->gone_at, utc_offset(asked.state)))};
   if (found->course->state == CourseState::waiting && !action.sure)
     return Error{Errc::refused,
                  fmt::format("the {} have not been fired: say it again if they have really gone", course_text(*found))};
@@ -220,7 +240,8 @@ Decision decide_on(const Asked& now_asked, const Gone& action) {
   Happenings out;
   std::map<PanId, Instant> finished_now;
   std::set<PanId> proved;
-  const Hand hand{asked.by, asked.at, action.sure, true};
+  // Where nobody presses, that nothing was begun says nothing.
+  const auto quiet = quiet_stations(asked.state, asked.now);
   for (const PlateKey& key : going) {
     const Plate& plate = found->course->plates.at(key.position);
     if (!plate.blocked.empty())
@@ -232,6 +253,7 @@ Decision decide_on(const Asked& now_asked, const Gone& action) {
     for (const Pan* pan : asked.state.pans_of(key)) {
       if (!proved.insert(pan->id).second || pan->finished) continue;
       PanScript script(asked.state, *pan);
+      const Hand hand{asked.by, asked.at, action.sure || quiet.count(pan->station) != 0, true};
       if (Status fine = script.finish_all(hand); !fine) return fine.error();
       finished_now[pan->id] = asked.at;
       for (Happening& one : script.take()) out.push_back(std::move(one));

@@ -77,7 +77,8 @@ Decision decide_on(const Asked& asked, const CloseService& action) {
   if (!open.empty() && !action.sure)
     return Error{
         Errc::refused,
-        fmt::format("{} courses have not gone ({}{}): say it again to close all the same", open.size(),
+        fmt::format("{} not gone ({}{}): say it again to close all the same",
+                    open.size() == 1 ? "1 course has" : fmt::format("{} courses have", open.size()),
                     fmt::join(open.begin(), open.begin() + std::min<std::ptrdiff_t>(3, std::ssize(open)), ", "),
                     open.size() > 3 ? ", ..." : "")};
   std::vector<std::string> undecided;
@@ -94,8 +95,12 @@ Decision decide_on(const Asked& asked, const SetHands& action) {
   if (station == nullptr) return Error{Errc::unknown, fmt::format("there is no station \"{}\"", action.station)};
   const bool known = std::any_of(station->people.begin(), station->people.end(),
                                  [&](const kitchen::Person& person) { return person.id == action.person; });
-  if (!known)
-    return Error{Errc::unknown, fmt::format("nobody called \"{}\" works at {}", action.person, station->name)};
+  if (!known) {
+    std::vector<std::string> names;
+    for (const kitchen::Person& person : station->people) names.push_back(person.name);
+    return Error{Errc::unknown, fmt::format("nobody called \"{}\" works at {}; there are {}", action.person,
+                                            station->name, fmt::join(names, ", "))};
+  }
   const auto present = asked.state.hands.find(action.station);
   const bool now = present != asked.state.hands.end() && present->second.count(action.person) != 0;
   if (now == action.present) return Happenings{};

@@ -48,6 +48,56 @@ Status check_batches(const State& state, const std::map<std::string, int>& wante
   return Done{};
 }
 
+constexpr Duration twice_within = minutes(1);
+
+// What a ticket holds now, in the shape it was sent in.
+Order as_ordered(const Ticket& ticket) {
+  Order order{ticket.table, {}, {}, ticket.note};
+  for (const auto& [position, allergies] : ticket.allergies)
+    if (!allergies.empty()) order.guests.push_back({position, allergies});
+  for (const Course& course : ticket.courses) {
+    if (course.plates.empty()) continue;
+    CourseOrder& out = order.courses.emplace_back(CourseOrder{course.course, {}});
+    for (const auto& [position, plate] : course.plates) out.plates.push_back(plate.wanted);
+  }
+  return order;
+}
+
+Order in_one_shape(Order order, const kitchen::Kitchen& kitchen) {
+  std::erase_if(order.guests, [](const Guest& guest) { return guest.allergies.empty(); });
+  for (Guest& guest : order.guests) guest.allergies = in_order(std::move(guest.allergies));
+  std::sort(order.guests.begin(), order.guests.end(),
+            [](const Guest& a, const Guest& b) { return a.position < b.position; });
+  const auto eaten = [&](const CourseOrder& course) {
+    return std::find_if(kitchen.courses.begin(), kitchen.courses.end(),
+                        [&](const kitchen::CourseName& name) { return name.id == course.course; });
+  };
+  std::sort(order.courses.begin(), order.courses.end(),
+            [&](const CourseOrder& a, const CourseOrder& b) { return eaten(a) < eaten(b); });
+  for (CourseOrder& course : order.courses)
+    std::sort(course.plates.begin(), course.plates.end(),
+              [](const Wanted& a, const Wanted& b) { return a.position < b.position; });
+  return order;
+}
+
+// Two people (or one, twice) sent what the table wants: a repeated command is answered once, but a second ticket is not
+// known by its id.
+Status check_twice(const Asked& asked, const SendTicket& action) {
+  if (action.sure) return Done{};
+  for (auto it = asked.state.tickets.rbegin(); it != asked.state.tickets.rend(); ++it) {
+    const Ticket& ticket = it->second;
+    if (asked.now - ticket.sent > twice_within) break;
+    if (ticket.cancelled || ticket.table != action.order.table || ticket.merged != TicketId{}) continue;
+    const auto& kitchen = *asked.state.kitchen;
+    if (in_one_shape(as_ordered(ticket), kitchen) != in_one_shape(action.order, kitchen)) continue;
+    return Error{Errc::refused, fmt::format("table {} already has this order, sent at {} (ticket {}): say it again to "
+                                            "send the same once more",
+                                            ticket.table, clock_text(ticket.sent, utc_offset(asked.state)).substr(0, 5),
+                                            number(ticket.id))};
+  }
+  return Done{};
+}
+
 // What an allergy told now (`news`) means for one pan that holds a portion of the guest's. What has not been begun can
 // still be made without it, when the component knows how.
 void tell_pan(const Asked& asked, const Ticket& as_told, const Pan& pan, const PlateKey& plate,
@@ -65,6 +115,7 @@ void tell_pan(const Asked& asked, const Ticket& as_told, const Pan& pan, const P
 Decision decide_on(const Asked& asked, const SendTicket& action) {
   const auto& kitchen = *asked.state.kitchen;
   if (Status fine = check_order(action.order, kitchen); !fine) return fine.error();
+  if (Status fine = check_twice(asked, action); !fine) return fine.error();
   std::map<std::string, int> wanted;
   for (const CourseOrder& course : action.order.courses)
     for (const Wanted& plate : course.plates) ++wanted[plate.dish];

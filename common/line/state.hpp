@@ -156,6 +156,7 @@ struct State {
   ServiceState service = ServiceState::closed;
   std::string name;
   Instant opened{};
+  std::optional<Instant> closed;               ///< When the last service ended; nothing while one is open.
   std::map<std::string, KitchenPtr> kitchens;  ///< By version; those some ticket or pan still names, and the current.
   KitchenPtr kitchen;  ///< The version new tickets are ordered under. Null before the first opening.
   std::map<std::string, std::set<std::string>> hands;  ///< Station -> persons present.

@@ -8,6 +8,7 @@
 
 #include "common/food/rules.hpp"
 #include "common/mise/prep_words.hpp"
+#include "common/words.hpp"
 
 namespace nappe::mise {
 namespace {
@@ -53,7 +54,7 @@ std::string batches_text(const Need& need) {
   std::vector<std::string> each;
   for (const double batch : need.batches) each.push_back(amount_text(batch, need.weighed));
   std::string out = "make " + fmt::format("{}", fmt::join(each, " + "));
-  if (need.weighed) out += fmt::format(" ({} portions)", need.made_portions);
+  if (need.weighed) out += fmt::format(" ({})", counted(need.made_portions, "portion"));
   if (need.over() > 0) out += fmt::format(", {} over", need.over());
   if (need.short_by > 0) out += fmt::format(", {} SHORT: the kit does not allow more today", need.short_by);
   return out;
@@ -262,8 +263,8 @@ std::vector<std::string> remarks_of(const PrepList& list) {
     out.push_back(fmt::format("for want of hands ready before they are wanted: {}", fmt::join(for_hands, ", ")));
   for (const Need& need : list.needs)
     if (need.short_by > 0)
-      out.push_back(
-          fmt::format("{}: {} portions short; a cap on the dish is for a person to set", need.name, need.short_by));
+      out.push_back(fmt::format("{}: {} short; a cap on the dish is for a person to set", need.name,
+                                counted(need.short_by, "portion")));
   return out;
 }
 

@@ -8,6 +8,7 @@
 #include "common/html.hpp"
 #include "common/mise/prep_list.hpp"
 #include "common/mise/prep_words.hpp"
+#include "common/words.hpp"
 
 namespace nappe::mise {
 namespace {
@@ -91,11 +92,11 @@ std::string prep_page(const PrepList& list, const std::vector<std::string>& cros
                  html_escaped(list.title));
   text += style;
   fmt::format_to(out, "\n</head>\n<body>\n<h1>{}: {}</h1>\n", html_escaped(list.house), html_escaped(list.title));
-  fmt::format_to(
-      out,
-      "<p class=\"note\">{} covers, {} parties. Enough for {:.0f} nights in 100 of each thing. Line check at "
-      "{}.</p>\n",
-      list.covers, list.parties, 100 * list.ratio, day_text(list.line_check));
+  fmt::format_to(out,
+                 "<p class=\"note\">{}, {}. Enough for {:.0f} nights in 100 of each thing. Line check at "
+                 "{}.</p>\n",
+                 counted(list.covers, "cover"), counted(list.parties, "party", "parties"), 100 * list.ratio,
+                 day_text(list.line_check));
   fmt::format_to(out, "<p class=\"caution\">{}</p>\n", html_escaped(prep_caution()));
   for (const std::string& remark : remarks_of(list))
     fmt::format_to(out, "<p class=\"note\">{}.</p>\n", html_escaped(remark));

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "common/wire/screen_view.hpp"
+#include "common/words.hpp"
 
 namespace nappe::wire {
 namespace {
@@ -63,7 +64,7 @@ class Sayer {
   }
   std::string operator()(const line::ChangeTicket& act) const {
     const Ticket& ticket = ticket_of(act.ticket);
-    std::string out = fmt::format("table {} changed, {} covers.", ticket.table, ticket.covers());
+    std::string out = fmt::format("table {} changed, {}.", ticket.table, counted(ticket.covers(), "cover"));
     for (const auto& [position, allergies] : ticket.allergies)
       if (!allergies.empty()) out += fmt::format(" Position {}: {}.", position, no_words(allergies));
     return out;

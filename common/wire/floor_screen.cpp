@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <boost/describe/enum_to_string.hpp>
 
+#include "common/kitchen/menu.hpp"
 #include "common/wire/pass_screen.hpp"
 
 namespace nappe::wire {
@@ -31,6 +32,8 @@ json dishes_of_card(const line::State& state) {
     out = {{"name", dish.name}, {"letter", dish.letter}, {"course", dish.course}, {"order", order++}};
     const auto left = state.left.find(dish.id);
     if (left != state.left.end()) out["left"] = left->second;
+    for (const kitchen::Part& part : dish.parts)
+      if (part.can_be_left_off) out["parts"][part.component] = kitchen::spoken(part.component);
   }
   return dishes;
 }
@@ -44,6 +47,14 @@ void add_times(const View& view, const line::CourseKey& key, const line::Course&
     out["could_ms"] = to_ms(plan->meet);
   else
     out["word_ms"] = to_ms(plan->word);
+}
+
+// What a position wanted, as it would be said again.
+json wanted_json(const line::Wanted& wanted) {
+  json out = {{"dish", wanted.dish}};
+  for (const std::string& part : wanted.left_off) out["left_off"][part] = kitchen::spoken(part);
+  if (!wanted.change.empty()) out["change"] = wanted.change;
+  return out;
 }
 
 // Nothing when the table has left long ago.
@@ -62,7 +73,9 @@ std::optional<json> ticket_json(const View& view, const line::Ticket& ticket) {
       const auto* dish = kitchen.find_dish(plate.wanted.dish);
       std::string text = dish == nullptr ? plate.wanted.dish : dish->name;
       if (const std::string change = plate_change(view, ticket, plate); !change.empty()) text += ", " + change;
-      out["positions"][std::to_string(position)]["plates"][course.course] = text;
+      json& seat = out["positions"][std::to_string(position)];
+      seat["plates"][course.course] = text;
+      seat["wanted"][course.course] = wanted_json(plate.wanted);
     }
   }
   if (!here) return std::nullopt;

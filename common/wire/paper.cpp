@@ -8,6 +8,8 @@
 #include <string_view>
 #include <vector>
 
+#include "common/words.hpp"
+
 namespace nappe::wire {
 namespace {
 
@@ -230,7 +232,8 @@ void write_table(Paper& paper, const json& table) {
   std::stable_sort(courses.begin(), courses.end(),
                    [](const json* a, const json* b) { return whole(*a, "order") < whole(*b, "order"); });
   paper.keep_together(4);
-  paper.line(fmt::format("TABLE {}  {} covers  {}", text(table, "table"), whole(table, "covers"), text(table, "room")),
+  paper.line(fmt::format("TABLE {}  {}  {}", text(table, "table"), counted(whole(table, "covers"), "cover"),
+                         text(table, "room")),
              fmt::format("ticket {}", whole(table, "ticket")));
   if (const std::string note = text(table, "note"); !note.empty()) paper.line("  " + note, {}, 2);
   const json& allergies = part(table, "allergies");

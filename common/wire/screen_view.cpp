@@ -187,9 +187,11 @@ nlohmann::json people_of(const View& view, const kitchen::Station& station) {
 
 nlohmann::json service_of(const View& view) {
   const auto& kitchen = view.state().kitchen;
-  return {{"name", view.state().name},
-          {"open", view.state().service == line::ServiceState::open},
-          {"utc_offset_minutes", kitchen == nullptr ? 0 : kitchen->settings.utc_offset_minutes}};
+  nlohmann::json service = {{"name", view.state().name},
+                            {"open", view.state().service == line::ServiceState::open},
+                            {"utc_offset_minutes", kitchen == nullptr ? 0 : kitchen->settings.utc_offset_minutes}};
+  if (view.state().closed) service["closed_ms"] = to_ms(*view.state().closed);
+  return service;
 }
 
 }  // namespace nappe::wire

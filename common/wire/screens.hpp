@@ -10,7 +10,7 @@
 //
 // clang-format off
 // STATION SCREEN "station:<id>"
-//   service  {name, open, utc_offset_minutes}   what the house's clocks show is UTC plus this
+//   service  {name, open, closed_ms?, utc_offset_minutes}   what the house's clocks show is UTC plus this
 //   station  {id, name}
 //   hands    person id -> {name, counts, present}
 //   next     key into `list` of the one thing the hands should do now; absent: nothing to do
@@ -36,6 +36,7 @@
 //            over?}
 //            every begun wait with no hands on it; next_ms: when a hand is next wanted
 //   standing "p<pan>" -> {what, n, tables, since_ms, until_ms}   finished here, not gone yet
+//   quiet_since_ms?   nobody has pressed here since: the list follows the plan, and guesses
 //   behind   {ms, from_ms?, table?}             ms 0: not behind
 //   waits    station id -> sentence             who waits for whom ("larder waits for emmer A")
 //   undo?    {what, until_ms}                   the last press can be taken back
@@ -78,11 +79,13 @@
 //
 // FLOOR SCREEN "floor"
 //   service, courses: course id -> {name, order}
-//   dishes   dish id -> {name, letter, course, order, left?}         the card; left: portions nobody has been promised
+//   dishes   dish id -> {name, letter, course, order, left?, parts?} the card; left: portions nobody has been promised;
+//            parts: component id -> its name, of what a guest may go without
 //   tables   table id -> {seats, room, walk_ms, order}
 //   tickets  "<ticket>" -> {ticket, table, covers, sent_ms, note?, pause?, order?,
 //            courses: course id -> {state, word_ms?, could_ms?, clear_ms?, gone_ms?}
-//            positions: "<position>" -> {plates?: course id -> "hogget, sauce beside", allergies?: "GLUTEN"}}
+//            positions: "<position>" -> {plates?: course id -> "hogget, sauce beside", allergies?: "GLUTEN",
+//                       wanted?: course id -> {dish, left_off?: component id -> name, change?}}}
 //
 // ALERT      {alert, kind, says, do, since_ms, answered, escalated, shelved_until_ms?, rank, station?, pan?, table?}
 //            `says` what is wrong, `do` the hand movement or decision; lower rank first.

@@ -344,6 +344,12 @@ export class Evening {
     switch (name) {
       case "send_ticket":
       case "change_ticket":
+      case "cancel_ticket":
+      case "move_positions":
+      case "move_table":
+      case "split_table":
+      case "merge_tables":
+      case "set_left":
         return undefined;
       case "speech":
         table.pause = { why: "speech", since_ms: now, until_ms: now + body.minutes * minute };

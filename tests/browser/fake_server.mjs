@@ -24,8 +24,8 @@ const plain = (value) => JSON.parse(JSON.stringify(value));
 
 export class FakeServer {
   /** `documents`: screen -> (now_ms) => document. `obey(action, now_ms)` answers a problem or nothing. */
-  constructor({ root, start_ms, rate = 1, documents, obey = () => undefined }) {
-    Object.assign(this, { root, rate, documents, obey });
+  constructor({ root, start_ms, rate = 1, documents, obey = () => undefined, ask }) {
+    Object.assign(this, { root, rate, documents, obey, ask });
     this.start_ms = start_ms;
     this.born = performance.now();
     this.epoch = "e1";
@@ -88,6 +88,7 @@ export class FakeServer {
       response.writeHead(200, { "Content-Type": "application/json" }).end(JSON.stringify(events));
       return;
     }
+    if (this.ask !== undefined && ["/card", "/draft"].includes(path)) return this.answer(request, response);
     const file = join(this.root, normalize(path === "/" ? "/index.html" : path));
     try {
       if (!file.startsWith(this.root) || !statSync(file).isFile()) throw new Error("no such file");
@@ -101,6 +102,19 @@ export class FakeServer {
     } catch {
       response.writeHead(404).end();
     }
+  }
+
+  /** Questions beside the socket, answered by `ask(path, body, query)`: [status, document]. */
+  answer(request, response) {
+    let body = "";
+    const url = new URL(request.url, "http://here");
+    request.on("data", (data) => {
+      body += data;
+    });
+    request.on("end", () => {
+      const [status, document] = this.ask(url.pathname, body === "" ? undefined : JSON.parse(body), url.searchParams);
+      response.writeHead(status, { "Content-Type": "application/json" }).end(JSON.stringify(document));
+    });
   }
 
   welcome(client) {

@@ -42,6 +42,7 @@ export async function open(t, options = {}) {
     rate: options.rate ?? 1,
     documents: options.documents ?? { pass: (now) => evening.document(now) },
     obey: (action, now) => evening.obey(action, now),
+    ask: options.ask,
   }).listen();
   const [width, height] = sizes[options.size ?? "tablet"];
   const context = await (await theBrowser()).newContext({

@@ -7,6 +7,15 @@ import { demo_alert, Evening } from "./evening.mjs";
 import { FakeServer } from "./fake_server.mjs";
 
 const floor = JSON.parse(readFileSync(new URL("../protocol/examples/floor.json", import.meta.url), "utf8"));
+const station = JSON.parse(readFileSync(new URL("../protocol/examples/station.json", import.meta.url), "utf8"));
+const card = {
+  says: "not emmer (wheat), mackerel (oats); leek yes; hogget yes; pollack yes; mushroom yes; pear without crumb",
+  dishes: {
+    emmer: { answer: "no", says: "no emmer (wheat)" },
+    mackerel: { answer: "no", says: "no mackerel (oats)" },
+    pear: { answer: "with_changes", says: "pear without crumb" },
+  },
+};
 const folder = process.argv[2];
 const wanted = process.argv.slice(3);
 mkdirSync(folder, { recursive: true });
@@ -16,7 +25,7 @@ const sizes = { tablet: [1180, 820], upright: [820, 1180], laptop: [1440, 900], 
 const browser = await chromium.launch(launch_options);
 for (const [size, [width, height]] of Object.entries(sizes)) {
   for (const dark of [false, true]) {
-    for (const scene of ["night", "hand", "cut", "plate", "order"]) {
+    for (const scene of ["night", "hand", "cut", "plate", "order", "change", "seats", "counts", "station"]) {
       const name = `${size}-${scene}${dark ? "-dark" : ""}`;
       if (wanted.length > 0 && !wanted.includes(name)) continue;
       const evening = new Evening({ start_ms });
@@ -26,8 +35,12 @@ for (const [size, [width, height]] of Object.entries(sizes)) {
       const server = await new FakeServer({
         root,
         start_ms,
-        documents: { pass: (now) => evening.document(now), floor: () => floor },
+        documents: { pass: (now) => evening.document(now), floor: () => floor, "station:garnish": () => station },
         obey: (action, now) => evening.obey(action, now),
+        ask: (path) =>
+          path === "/draft"
+            ? [200, { plates: 5, course: "starters", word_ms: start_ms + 900_000, load: { garnish: { name: "garnish", from_ms: start_ms, before: 0.41, after: 0.61, full: false } } }]
+            : [200, card],
       }).listen();
       const page = await browser.newPage({
         viewport: { width, height },
@@ -48,6 +61,7 @@ for (const [size, [width, height]] of Object.entries(sizes)) {
       if (scene === "order") {
         await page.click(".order-link");
         await page.click(".order-tables button:has-text('6 seats')");
+        await page.click("text=a new ticket");
         for (const [position, dish] of [
           [1, "emmer"],
           [1, "hogget"],
@@ -60,6 +74,14 @@ for (const [size, [width, height]] of Object.entries(sizes)) {
         }
         await page.click("text=must not eat");
         await page.click(".allergens button:has-text('gluten')");
+      }
+      if (scene === "change") await page.goto(`${server.address}#/order/8`);
+      if (scene === "counts") await page.goto(`${server.address}#/counts`);
+      if (scene === "station") await page.goto(`${server.address}#/station/garnish`);
+      if (scene === "seats") {
+        await page.goto(`${server.address}#/table/7`);
+        await page.click(`.seats button:has(b:text-is("1"))`);
+        await page.click(`.seats button:has(b:text-is("4"))`);
       }
       if (scene === "cut") {
         server.cut();

@@ -98,7 +98,6 @@ test("an order is taken by touch, the allergy on the person, and sent once", { s
   const documents = { pass: (now) => made.document(now), floor: () => floor };
   const { page, server } = await open(t, { evening: made, documents, touch: true });
   await page.click(".order-link");
-  await page.click(".order-tables button:has-text('garden')").catch(() => undefined);
   await page.locator(".order-tables button").nth(1).click();
   const seat = (position) => page.locator(`.seats button:has(b:text-is("${position}"))`).click();
   const dish = (name) => page.locator(".card").getByRole("button", { name }).click();
@@ -173,6 +172,12 @@ test("every target of the hand and of the order page is at least 44 px high", { 
   await page.keyboard.press("Escape");
   await page.keyboard.press("o");
   await page.locator(".order-tables button").nth(2).click();
+  assert.deepEqual(await low(), []);
+  await page.goto(`${page.url().split("#")[0]}#/counts`);
+  await page.waitForSelector(".counts li");
+  assert.deepEqual(await low(), []);
+  await page.goto(`${page.url().split("#")[0]}#/table/7`);
+  await page.waitForSelector(".table-page");
   assert.deepEqual(await low(), []);
 });
 

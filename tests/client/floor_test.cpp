@@ -146,6 +146,67 @@ TEST_CASE("how long on six is answered by looking; tab changes the open ticket i
   CHECK(has(screen_of(model), "pollack is off"));
 }
 
+TEST_CASE("22: what several guests can have is whole at 80 x 24, turned to by the arrows, and the screen says so") {
+  FloorModel model = floor_of_larkfold();
+  type(model, "8: 1k!gluten!milk 2k!nuts!egg 3k!fish 4k!celery!mustard / 5h!sulphites");
+  std::string all;
+  CHECK(has(screen_of(model), "1 of "));
+  for (int page = 0; page < 8; ++page) {
+    std::string text = screen_of(model);
+    for (char& c : text) c = c == '\n' ? ' ' : c;
+    all += text;
+    press(model, key(Special::down), at);
+  }
+  for (int position = 1; position <= 5; ++position) CHECK(has(all, "position " + std::to_string(position) + ", "));
+  CHECK(all.find('~') == std::string::npos);
+  // Another key, and the beginning is shown again.
+  type(model, " ");
+  CHECK(has(screen_of(model), "position 1, gluten, milk"));
+}
+
+TEST_CASE("a refusal stands on the screen once; enter once more says it again where it can be insisted on") {
+  FloorModel model = floor_of_larkfold();
+  const auto asks = type(model, "8: 1k\n");
+  const std::string why =
+      "table 8 already has this order, sent at 18:46 (ticket 4): say it again to send the same once more";
+  answered(model, asks.at(0), why, true, at);
+  CHECK(model.line == "8: 1k");
+  model.draft = read_draft("8: 1k", 409, R"({"detail":")" + why + "\"}", Duration::zero());
+  std::string text = screen_of(model);
+  for (char& c : text) c = c == '\n' ? ' ' : c;
+  CHECK(has(text, "[enter] once more"));
+  const auto first = text.find("already has");
+  REQUIRE(first != std::string::npos);
+  CHECK(text.find("already has", first + 1) == std::string::npos);
+  const auto again = type(model, "\n");
+  REQUIRE(again.size() == 1);
+  CHECK(std::get<line::SendTicket>(sent(again[0])).sure);
+  // What cannot be insisted on is read again as it stands.
+  const auto other = type(model, "8: 1k / 1p\n");
+  answered(model, other.at(0), "pollack is off: table 8 must choose again", true, at);
+  CHECK_FALSE(std::get<line::SendTicket>(sent(type(model, "\n").at(0))).sure);
+}
+
+TEST_CASE("a floor without a service says so in words, and an empty one that nobody has ordered") {
+  FloorModel model = floor_of_larkfold();
+  model.screen->tickets.clear();
+  CHECK(has(screen_of(model), "no table has ordered"));
+  model.screen->service = {"Friday", false, Duration::zero(), from_ms(1764960000000)};
+  CHECK(has(screen_of(model), "Friday closed since 18:40: nothing to do"));
+  model.screen->service.closed.reset();
+  CHECK(has(screen_of(model), "the service is not open: nothing to do yet"));
+}
+
+TEST_CASE("at 40 columns the card goes on below and nothing is drawn over another thing") {
+  FloorModel model = floor_of_larkfold();
+  type(model, "8: 1e 2m 4k!gluten / 1h 2p");
+  const std::string text = draw_floor(model, at, {20, 40}, plain()).text();
+  INFO(text);
+  for (const char* word : {"e emmer", "m mackerel", "k leek", "h hogget", "p pollack 4!", "u mushroom", "d pudding",
+                           "r pear off", "[GLUTEN] leek", "8: 1e 2m 4k!gluten / 1h 2p"})
+    CHECK(has(text, word));
+}
+
 TEST_CASE("the floor's screen is whole at 80 x 24 and smaller, in ASCII, and never steers the terminal") {
   FloorModel model = floor_of_larkfold();
   type(model, "8: 1e 2m 3m 4k!gluten 5e 6k / 1h 2h 3p 4h 5p 6u / 1d 2r");

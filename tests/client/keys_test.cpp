@@ -1,4 +1,5 @@
 // Keys: what they ask of the line, what they take back, and that every ask is a command the line can read.
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <fstream>
 #include <nlohmann/json.hpp>
@@ -255,6 +256,73 @@ TEST_CASE("50: the marked plate again, with its reason: borrowed where somebody 
   CHECK(std::get<line::Refire>(read(press(model, key(U'4'), at(0)))).reason == "hair");
   press(model, key(U'4'), at(0));
   CHECK(std::get<line::ClearPlate>(read(press(model, key(U'y'), at(0)))).position == 4);
+}
+
+TEST_CASE("50: only a part of it again, and new where the lender should keep its own") {
+  PassModel model = pass();
+  press(model, key(U'1'), at(0));
+  press(model, key(U'x'), at(0));
+  const auto parts = parts_again(model);
+  REQUIRE(parts.size() > 1);
+  const auto loin = std::find_if(parts.begin(), parts.end(), [](const PartChoice& part) { return part.id == "loin"; });
+  REQUIRE(loin != parts.end());
+  press(model, key(loin->letter), at(0));
+  std::string text = draw_pass(model, at(0), {24, 80}, plain()).text();
+  CHECK(text.find("only the loin") != std::string::npos);
+  CHECK(text.find("n  borrowed, the loin from table 11") != std::string::npos);
+  press(model, key(U'n'), at(0));
+  text = draw_pass(model, at(0), {24, 80}, plain()).text();
+  CHECK(text.find("n  new, not the loin from table 11") != std::string::npos);
+  const auto refire = std::get<line::Refire>(read(press(model, key(U'5'), at(0))));
+  CHECK(refire.components == std::vector<std::string>{"loin"});
+  CHECK(refire.reason == "dropped");
+  // The next time nothing of that is remembered.
+  press(model, key(U'1'), at(0));
+  press(model, key(U'x'), at(0));
+  CHECK(std::get<line::Borrow>(read(press(model, key(U'2'), at(0)))).components.empty());
+}
+
+TEST_CASE("25: the marked positions are split off; without a mark nothing is asked") {
+  PassModel model = pass();
+  CHECK(press(model, key(U'S'), at(0)).empty());
+  CHECK(model.notice.text == "mark the positions of 8 mains that are split off first: 1 to 9");
+  press(model, key(U'1'), at(0));
+  press(model, key(U'4'), at(0));
+  const auto split = std::get<line::SplitTable>(read(press(model, key(U'S'), at(0))));
+  CHECK(split.positions == std::vector<int>{1, 4});
+  CHECK_FALSE(split.table);
+  CHECK(model.staying.empty());
+}
+
+TEST_CASE("52: an alert is answered or put off by one key on every screen; put off it is gone, and comes back") {
+  PassModel run_in = pass();
+  StationModel station = garnish();
+  const auto later = std::get<line::Shelve>(read(press(run_in, key(U'l'), at(0))));
+  CHECK(later.until_ms == example_now + 300000);
+  CHECK(std::get<line::Shelve>(read(press(station, key(U'l'), at(0)))).alert == later.alert);
+  auto document = example("station.json");
+  for (auto& [key, alert] : document["alerts"].items()) alert["shelved_until_ms"] = later.until_ms;
+  received(station, read_station(document));
+  CHECK(press(station, key(U'a'), at(0)).empty());
+  const std::string quiet = draw_station(station, at(0), {24, 80}, plain()).text();
+  CHECK(quiet.find("[a] seen") == std::string::npos);
+  const std::string back = draw_station(station, at(300001), {24, 80}, plain()).text();
+  CHECK(back.find("[a] seen") != std::string::npos);
+}
+
+TEST_CASE("28: a refusal that can be insisted on is insisted on by one key, whatever was asked; others are not") {
+  PassModel model = pass();
+  press(model, key(Special::down), at(0));
+  press(model, key(Special::down), at(0));
+  REQUIRE(model.chosen == "7-desserts");
+  const auto asks = press(model, key(U'f'), at(0));
+  answered(model, asks.front(),
+           "the mains of table 8 have not gone yet: say it again to fire the desserts all the same", true, at(100));
+  CHECK(model.notice.may_insist);
+  CHECK(std::get<line::Fire>(read(press(model, key(U'!'), at(0)))).sure);
+  answered(model, asks.front(), "ticket 7 of table 8 was cancelled", true, at(200));
+  CHECK_FALSE(model.notice.may_insist);
+  CHECK(press(model, key(U'!'), at(0)).empty());
 }
 
 TEST_CASE("49: the carry card is one key away: hands, when they are called, the allergy plate last") {

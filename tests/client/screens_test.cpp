@@ -112,6 +112,77 @@ TEST_CASE("a screen cut off says so, since when, and how many presses it keeps")
   CHECK(one.find("on its own since 20:19:04, 1 press kept") != std::string::npos);
 }
 
+namespace {
+
+// The words of a screen in one line, however it broke them.
+std::string flat(const Grid& grid) {
+  std::string out;
+  for (const char c : grid.text()) {
+    const char one = c == '\n' || c == '|' ? ' ' : c;
+    if (one != ' ' || out.empty() || out.back() != ' ') out += one;
+  }
+  return out;
+}
+
+}  // namespace
+
+TEST_CASE("a refusal is whole at every size, with how to say it again") {
+  const std::string words =
+      "the pollack of position 3 of table 8 must rest another 1:40: say it again, with your name, to cut the rest "
+      "short, and tell whoever waits for it";
+  StationModel station = garnish();
+  PassModel run_in = pass();
+  station.notice = run_in.notice = {words, now.steady_ms + 1000, true, true};
+  for (const Size size : {Size{24, 80}, Size{20, 40}, Size{12, 40}, Size{40, 120}}) {
+    for (const Grid& grid : {draw_station(station, now, size, plain()), draw_pass(run_in, now, size, plain())}) {
+      INFO(grid.text());
+      CHECK(flat(grid).find(words) != std::string::npos);
+      CHECK(flat(grid).find("[!] anyway") != std::string::npos);
+    }
+  }
+}
+
+TEST_CASE("every line of help can be read at 80 x 24 and at 40 x 20: what has no room stands on the next page") {
+  for (const Size size : {Size{24, 80}, Size{20, 40}, Size{40, 120}}) {
+    StationModel station = garnish();
+    PassModel run_in = pass();
+    std::string station_text, pass_text;
+    press(station, key(U'h'), now);
+    press(run_in, key(U'h'), now);
+    for (int page = 0; page < 6; ++page) {
+      station_text += flat(draw_station(station, now, size, plain())) + " ";
+      pass_text += flat(draw_pass(run_in, now, size, plain())) + " ";
+      press(station, key(U' '), now);
+      press(run_in, key(U' '), now);
+    }
+    const auto all_there = [](const std::string& text, const std::vector<Binding>& table) {
+      for (const Binding& binding : table) {
+        INFO(text << binding.does);
+        // A line broken over rows is whole word by word; its last words prove that it was not cut.
+        const std::string does(binding.does);
+        CHECK(text.find(does.substr(does.find_last_of(' ') + 1)) != std::string::npos);
+      }
+      CHECK(text.find('~') == text.find("~cue~"));
+    };
+    all_there(station_text, station_keys());
+    all_there(pass_text, pass_keys());
+    press(run_in, key(U'g'), now);
+    CHECK(run_in.over == Over::nothing);
+  }
+}
+
+TEST_CASE("a service that is over says since when and that there is nothing to do") {
+  auto document = example("station.json");
+  document["service"] = {{"name", "Friday"}, {"open", false}, {"closed_ms", example_now - 60000}};
+  document["list"] = nlohmann::json::object();
+  document["heat"] = document["alerts"] = nlohmann::json::object();
+  document.erase("next");
+  StationModel station = garnish();
+  received(station, read_station(document));
+  const std::string text = draw_station(station, now, {24, 80}, plain()).text();
+  CHECK(text.find("Friday closed since 20:22: nothing to do") != std::string::npos);
+}
+
 TEST_CASE("at most one thing is coloured, and it is the one the document names") {
   StationModel station = garnish();
   CHECK(coloured_stretches(draw_station(station, now, {24, 80}, blocks())) == 1);

@@ -65,6 +65,45 @@ TEST_CASE("24: the fourth pollack when three are left cannot be sent, and two te
   CHECK(night.state().left.at("pollack") == 0);
 }
 
+TEST_CASE("26: the same ticket once more within a minute is asked about before it is a second one") {
+  Night night(friday(19, 47));
+  const char* const line = "8: 1e 2m 4k!gluten / 1h 2h 4p";
+  const auto first = night.send(line);
+  const SendTicket again{order_of(night, line)};
+  CHECK(refusal(night.ask(again, "floor two")) ==
+        "table 8 already has this order, sent at 19:47 (ticket 1): say it again to send the same once more");
+  CHECK(night.state().tickets.size() == 1);
+  // Another plate, another guest or another table is another order.
+  night.send("8: 1e 2m 4k!gluten / 1h 2h 4h");
+  night.send("8: 1e 2m 4k!nuts / 1h 2h 4p");
+  night.send("5: 1e 2m 4k!gluten / 1h 2h 4p");
+  SendTicket sure = again;
+  sure.sure = true;
+  CHECK(night.ask(sure, "floor two"));
+  // What was cancelled, and what was sent long before, is no double.
+  REQUIRE(night.ask(CancelTicket{TicketId{5}, "sent twice"}, "Wren"));
+  REQUIRE(night.ask(CancelTicket{first, "left"}, "Wren"));
+  const auto fresh = night.send(line);
+  night.until(friday(19, 48, 1));
+  CHECK(night.ask(again, "Wren"));
+  CHECK(night.state().find_ticket(fresh) != nullptr);
+}
+
+TEST_CASE("28: a course fired over one that has not gone is asked about first, and says which") {
+  Night night(friday(19, 40));
+  const auto eight = night.send("8: 1k 2k / 1h 2h / 1d 2r");
+  CHECK(refusal(night.ask(Fire{eight, "mains", {}}, "Mara")) ==
+        "the starters of table 8 have not been fired yet: say it again to fire the mains all the same");
+  REQUIRE(night.ask(Fire{eight, "starters", {}}, "Mara"));
+  CHECK(refusal(night.ask(Fire{eight, "mains", {}}, "Mara")) ==
+        "the starters of table 8 have not gone yet: say it again to fire the mains all the same");
+  CHECK(course_of(night, eight, "mains").state == CourseState::waiting);
+  CHECK(night.ask(Fire{eight, "mains", {}, true}, "Mara"));
+  // Eaten first is only what was ordered.
+  const auto five = night.send("5: - / 1h 2h");
+  CHECK(night.ask(Fire{five, "mains", {}}, "Mara"));
+}
+
 TEST_CASE("25: changing, adding, moving, merging and splitting keeps every portion, each once") {
   Night night(friday(19, 40));
   const auto eight = night.send("8: 1e 2m 3m 4k / 1h 2h 3p 4h");
@@ -200,7 +239,7 @@ TEST_CASE("a fired table and one that is not cannot be pushed together: the sent
 TEST_CASE("28: a speech moves the meet to its end and holds nothing that is earlier wanted") {
   Night night(friday(20, 0));
   const auto eleven = night.send("11: 1e 2e 3m 4k / 1h 2h 3p 4p");
-  REQUIRE(night.ask(Fire{eleven, "mains", to_ms(friday(20, 20))}, "Mara"));
+  REQUIRE(night.ask(Fire{eleven, "mains", to_ms(friday(20, 20)), true}, "Mara"));
   REQUIRE(night.ask(Speech{eleven, 9}, "Wren"));
   CHECK(course_of(night, eleven, "mains").meet == friday(20, 20));
   night.until(friday(20, 15));
@@ -215,7 +254,7 @@ TEST_CASE("28: a speech moves the meet to its end and holds nothing that is earl
 TEST_CASE("28: a table that is up begins nothing, and is released when it sits again") {
   Night night(friday(20, 0));
   const auto five = night.send("5: 1k 2k / 1h 2p");
-  REQUIRE(night.ask(Fire{five, "mains", to_ms(friday(20, 20))}, "Mara"));
+  REQUIRE(night.ask(Fire{five, "mains", to_ms(friday(20, 20)), true}, "Mara"));
   REQUIRE(night.ask(TableUp{five}, "Wren"));
   CHECK(course_of(night, five, "mains").state == CourseState::held);
   night.until(friday(20, 18));
@@ -228,7 +267,7 @@ TEST_CASE("28: a table that is up begins nothing, and is released when it sits a
 TEST_CASE("28: slower and faster move the meet and the guess of clear, never what cooks; faster ends at what can be") {
   Night night(friday(20, 0));
   const auto five = night.send("5: 1k 2k / 1h 2p / 1d 2r");
-  REQUIRE(night.ask(Fire{five, "mains", to_ms(friday(20, 30))}, "Mara"));
+  REQUIRE(night.ask(Fire{five, "mains", to_ms(friday(20, 30)), true}, "Mara"));
   REQUIRE(night.ask(GuessClear{five, "desserts", to_ms(friday(20, 55))}, "Wren"));
   const auto pans = night.state().pans.size();
   REQUIRE(night.ask(Pace{five, 5}, "Wren"));
@@ -279,14 +318,14 @@ TEST_CASE("50: borrowing a loin names the table with most give and puts a new lo
   const auto five = night.send("5: 1k 2k / 1h 2h");
   const auto eleven = night.send("11: 1k 2k / 1h 2h");
   const auto nine = night.send("9: 1k / 1h");
-  REQUIRE(night.ask(Fire{five, "mains", to_ms(friday(20, 0))}, "Mara"));
+  REQUIRE(night.ask(Fire{five, "mains", to_ms(friday(20, 0)), true}, "Mara"));
   const PanId ours = night.pan(five, "loin").id;
   while (!night.state().find_pan(ours)->finished) REQUIRE(night.done(ours, minutes(9)));
   REQUIRE(night.ask(Gone{five, "mains", {}, true, {}}, "Mara"));
   // Two other tables' loins have been begun; both can wait for a new one, table 11 longer.
   const Instant back = night.now();
-  REQUIRE(night.ask(Fire{nine, "mains", to_ms(back + minutes(20))}, "Mara"));
-  REQUIRE(night.ask(Fire{eleven, "mains", to_ms(back + minutes(26))}, "Mara"));
+  REQUIRE(night.ask(Fire{nine, "mains", to_ms(back + minutes(20)), true}, "Mara"));
+  REQUIRE(night.ask(Fire{eleven, "mains", to_ms(back + minutes(26)), true}, "Mara"));
   const PanId nines = night.pan(nine, "loin").id;
   const PanId elevens = night.pan(eleven, "loin").id;
   for (const PanId pan : {nines, elevens}) {
@@ -319,8 +358,8 @@ TEST_CASE("50: nobody lends across an allergy, from a plate, or what is needed s
   Night night(friday(19, 42));
   const auto five = night.send("5: 1k 2k!milk / 1h 2h");
   const auto eleven = night.send("11: 1k / 1h");
-  REQUIRE(night.ask(Fire{five, "mains", {}}, "Mara"));
-  REQUIRE(night.ask(Fire{eleven, "mains", {}}, "Mara"));  // as soon as it can: no give at all
+  REQUIRE(night.ask(Fire{five, "mains", {}, true}, "Mara"));
+  REQUIRE(night.ask(Fire{eleven, "mains", {}, true}, "Mara"));  // as soon as it can: no give at all
   const PanId elevens = night.pan(eleven, "loin").id;
   REQUIRE(night.done(elevens, seconds(10)));
   CHECK(refusal(night.ask(Borrow{five, "mains", 1, {"loin"}, "dropped", {}}, "Mara")) ==
@@ -336,7 +375,7 @@ TEST_CASE("50: nobody lends across an allergy, from a plate, or what is needed s
 TEST_CASE("22: what is cooked again without it blocks its plate no longer; what cannot be is refused in words") {
   Night night(friday(19, 40));
   const auto eight = night.send("8: 1e 2m / 1h 2h");
-  REQUIRE(night.ask(Fire{eight, "mains", {}}, "Mara"));
+  REQUIRE(night.ask(Fire{eight, "mains", {}, true}, "Mara"));
   REQUIRE(night.done(night.pan(eight, "loin").id, seconds(90)));
   REQUIRE(night.ask(TellAllergy{eight, 1, {"milk"}}, "Wren"));
   REQUIRE(night.state().find_plate({eight, "mains", 1})->blocked.count("loin") == 1);

@@ -97,6 +97,30 @@ test("a ticket as a line: 201, where it is, and what was understood", async () =
   assert.deepEqual(read.body.courses[0].plates.map((p) => [p.position, p.dish]), [[1, "egg"], [2, "toast"], [3, "toast"]]);
 });
 
+test("the card for an allergy: what can be had, what only with changes, what not and why", async () => {
+  const free = await call("GET", "/card");
+  assert.equal(free.status, 200);
+  assert.deepEqual(Object.values(free.body.dishes).map((dish) => dish.answer), ["yes", "yes"]);
+  const card = (await call("GET", "/card?without=eggs,milk")).body;
+  assert.deepEqual(card.dishes.egg, { answer: "no", says: "no egg (egg)" });
+  assert.equal(card.dishes.toast.answer, "yes");
+  assert.equal(card.says, "not egg (egg); toast yes");
+  const wrong = await call("GET", "/card?without=mlik");
+  assert.equal(wrong.status, 400);
+  assert.match(wrong.body.detail, /did you mean "milk"/);
+});
+
+test("21: the same order once more is asked about, and said again it is sent", async () => {
+  const first = await ticket("2: 1t 2t");
+  assert.equal(first.status, 201);
+  const again = await ticket("2: 1t 2t");
+  assert.equal(again.status, 409);
+  assert.match(again.body.detail, /table 2 already has this order, sent at \d\d:\d\d/);
+  const sure = await post("/tickets?sure=true", "2: 1t 2t", { "Content-Type": "text/plain", "Idempotency-Key": "sure" });
+  assert.equal(sure.status, 201);
+  for (const one of [first.body.ticket, sure.body.ticket]) await command({ cancel_ticket: { ticket: one, reason: "twice" } });
+});
+
 test("a draft: what sending a ticket would mean, and nothing is sent", async () => {
   const line = { "Content-Type": "text/plain" };
   const before = (await call("GET", "/record")).body.events;
@@ -268,6 +292,7 @@ test("before any service is open the house can be read, and a ticket is refused"
   const closed = await serving(t, { open: null });
   assert.deepEqual(Object.keys((await call("GET", "/screens", {}, closed)).body.screens), ["floor", "pass"]);
   assert.equal((await call("GET", "/kitchen", {}, closed)).body.name, "Stopwatch");
+  assert.equal((await call("GET", "/card", {}, closed)).status, 409);
   assert.equal((await ticket("1: 1t", undefined, {}, closed)).status, 409);
   assert.equal((await command({ set_left: { dish: "toast", left: 1 } }, undefined, closed)).status, 409);
   // A device that came too early gets its screen when the service opens.
@@ -324,6 +349,7 @@ test("after a disk fault nothing is taken, everybody is told, and a new start ha
   assert.match(lost.problem.detail, /nothing more is taken/);
   assert.equal((await call("GET", "/healthz", {}, broken)).status, 503);
   assert.equal((await call("GET", "/kitchen", {}, broken)).status, 503);
+  assert.equal((await call("GET", "/card", {}, broken)).status, 503);
   assert.equal((await call("GET", "/record", {}, broken)).status, 503);
   assert.equal((await call("GET", `/tickets/${kept.ticket}`, {}, broken)).status, 503);
   assert.equal((await ticket("2: 1t", undefined, {}, broken)).status, 503);

@@ -94,7 +94,7 @@ struct House {
       case 0:
         return ask(line::SendTicket{line::read_ticket_line("3: 1e 2m / 1h 2p", *state.kitchen).value()});
       case 1:
-        return ask(line::Fire{ticket, random.chance(0.5) ? "starters" : "mains", {}});
+        return ask(line::Fire{ticket, random.chance(0.5) ? "starters" : "mains", {}, random.chance(0.5)});
       case 2:
         return ask(line::Gone{ticket, random.chance(0.5) ? "starters" : "mains", {}, true});
       case 3:

@@ -32,7 +32,7 @@ test("before the service: the screens wait and say so; a ticket is refused in wo
   assert.match(refused.stderr, /^no service is open.*\n$/);
   const station = terminal();
   station.run("station", "garnish");
-  await station.sees("waiting for the hand list");
+  await station.sees("no service is open: waiting for the hand list");
   await server.open();
   await station.sees("nothing on the list");
   await screen.sees("Friday");
@@ -50,8 +50,8 @@ test("small commands: ticket, status, refusals in one sentence", async () => {
   assert.match(status, /position 4 GLUTEN/);
   const nowhere = spawnSync(nappe, ["fire", "99", "mains", "--server", server.address], { encoding: "utf8" });
   assert.match(nowhere.stderr, /table 99 has no ticket/);
-  assert.match(server.nappe("hands", "garnish", "tom", "off"), /garnish: tom away/);
-  assert.match(server.nappe("hands", "garnish", "tom", "on"), /here/);
+  assert.match(server.nappe("hands", "garnish", "tom", "off"), /garnish: Tom away/);
+  assert.match(server.nappe("hands", "Garnish", "Tom", "on"), /garnish: Tom here/);
   const gone_server = spawnSync(nappe, ["status", "--server", "127.0.0.1:1"], { encoding: "utf8" });
   assert.equal(gone_server.status, 1);
   assert.match(gone_server.stderr, /no answer from the server at 127.0.0.1:1/);

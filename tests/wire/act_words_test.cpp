@@ -42,8 +42,8 @@ TEST_CASE("a loan is read back with who lends and what is new") {
   Night night(friday(20, 0));
   const auto five = night.send("5: 1k / 1h");
   const auto eleven = night.send("11: 1k / 1h");
-  REQUIRE(night.ask(Fire{five, "mains", {}}));
-  REQUIRE(night.ask(Fire{eleven, "mains", to_ms(friday(20, 30))}));
+  REQUIRE(night.ask(Fire{five, "mains", {}, true}));
+  REQUIRE(night.ask(Fire{eleven, "mains", to_ms(friday(20, 30)), true}));
   REQUIRE(night.done(night.pan(eleven, "loin").id, seconds(90)));
   CHECK(said(night, Borrow{five, "mains", 1, {"loin"}, "dropped", {}})
             .find("table 5 position 1 has the loin of table 11; new on the list: loin for table 11; mains meet ") == 0);

@@ -97,6 +97,7 @@ export function action(verb: Verb, ticket: number, id: string, course: Course, c
 export function subject(asked: Action): string {
   const [body] = Object.values(asked) as { ticket?: number; course?: string; alert?: number }[];
   if ("send_ticket" in asked || "change_ticket" in asked) return "order";
+  if ("set_left" in asked) return "counts";
   if (body?.alert !== undefined) return `a${body.alert}`;
   return body?.course === undefined ? `t${body?.ticket}` : `${body.ticket}-${body.course}`;
 }
@@ -127,6 +128,16 @@ export function said(asked: Action): string {
   }
   if ("send_ticket" in asked) return `table ${asked.send_ticket.order.table} ordered`;
   if ("change_ticket" in asked) return `table ${asked.change_ticket.order.table} changed`;
+  if ("cancel_ticket" in asked) return `ticket ${asked.cancel_ticket.ticket} cancelled`;
+  if ("move_positions" in asked)
+    return list(asked.move_positions.moves.map((move) => `position ${move.from} to ${move.to}`));
+  if ("move_table" in asked) return `to table ${asked.move_table.table}`;
+  if ("split_table" in asked) return `position ${list(asked.split_table.positions)} on a ticket of their own`;
+  if ("merge_tables" in asked) return `ticket ${asked.merge_tables.ticket} to ticket ${asked.merge_tables.into}`;
+  if ("set_left" in asked) {
+    const { dish, left } = asked.set_left;
+    return left === undefined ? `${dish}: no count` : left === 0 ? `${dish} off` : `${dish}: ${left} left`;
+  }
   if ("tell_allergy" in asked) return `position ${asked.tell_allergy.position}: ${list(asked.tell_allergy.allergies)}`;
   if ("clear_plate" in asked) return `position ${asked.clear_plate.position} cleared`;
   if ("refire" in asked) return `position ${asked.refire.position} again: ${asked.refire.reason}`;
@@ -140,11 +151,29 @@ export function said(asked: Action): string {
   return asked satisfies never;
 }
 
+/** What a refusal says that can be insisted on, in every such sentence of the line. */
+const can_insist = /say it again/;
+
 /**
  * The same press said twice, when the server refused it by the kitchen's rules and it can be insisted on; nothing when it
  * cannot. A conflict (another hand was first) is never insisted on.
  */
 export function insisted(command: Command, problem: Problem): Action | undefined {
-  if (problem.code !== "refused" || !("gone" in command.do) || command.do.gone.sure === true) return undefined;
-  return { gone: { ...command.do.gone, sure: true } };
+  if (problem.code !== "refused" || !can_insist.test(problem.detail)) return undefined;
+  const asked = command.do;
+  if ("gone" in asked && asked.gone.sure !== true) return { gone: { ...asked.gone, sure: true } };
+  if ("fire" in asked && asked.fire.sure !== true) return { fire: { ...asked.fire, sure: true } };
+  if ("send_ticket" in asked && asked.send_ticket.sure !== true)
+    return { send_ticket: { ...asked.send_ticket, sure: true } };
+  if ("change_ticket" in asked && asked.change_ticket.sure !== true)
+    return { change_ticket: { ...asked.change_ticket, sure: true } };
+  return undefined;
+}
+
+/** The button that says it twice. */
+export function insistLabel(again: Action): string {
+  if ("fire" in again) return "fire all the same";
+  if ("send_ticket" in again) return "the same again";
+  if ("change_ticket" in again) return "change all the same";
+  return "gone all the same";
 }

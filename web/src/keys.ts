@@ -19,6 +19,8 @@ export type Key =
   | "slower"
   | "faster"
   | "order"
+  | "table"
+  | "counts"
   | "help";
 
 interface Binding {
@@ -49,6 +51,8 @@ export const bindings: Binding[] = [
   { keys: [">", "."], does: "slower", shown: ">", help: "the table wants to go slower, 5 min", single: true },
   { keys: ["<", ","], does: "faster", shown: "<", help: "the table wants to go faster, 5 min", single: true },
   { keys: ["o", "O"], does: "order", shown: "o", help: "take an order", single: true },
+  { keys: ["t", "T"], does: "table", shown: "t", help: "seats, another table, together, split, cancel", single: true },
+  { keys: ["n", "N"], does: "counts", shown: "n", help: "what is left; off", single: true },
   { keys: ["?"], does: "help", shown: "?", help: "this page", single: true },
 ];
 

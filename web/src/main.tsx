@@ -3,7 +3,7 @@
 import "./style.css";
 import { render } from "preact";
 import type { Socket, World } from "./connection.ts";
-import type { Door } from "./pairing.ts";
+import { broughtSecret, type Door, redeem } from "./pairing.ts";
 import { Store } from "./store.ts";
 import { App } from "./view/app.tsx";
 import { DevicesPage, PairPage } from "./view/pair.tsx";
@@ -24,6 +24,18 @@ const door: Door = {
 };
 
 let asking = false;
+
+/** Opened from a QR code: this device is let in by it, and goes to what it is. */
+async function comeIn(secret: string): Promise<void> {
+  asking = true;
+  const found = await redeem(door, secret);
+  if ("to" in found) {
+    location.replace(found.to);
+    location.reload();
+    return;
+  }
+  if (root !== null) render(<PairPage door={door} before={found.trouble} onPaired={() => location.reload()} />, root);
+}
 
 /** A socket that was never let in, or whose pairing was ended: is this device known? */
 async function askIfKnown(): Promise<void> {
@@ -86,7 +98,9 @@ async function stayAwake(): Promise<void> {
 }
 
 const store = new Store(world, storage(), (bytes) => crypto.getRandomValues(bytes));
-store.connection.start();
+const brought = broughtSecret(location.hash);
+if (brought === undefined) store.connection.start();
+else void comeIn(brought);
 
 /** The list of devices has an address of its own: it is no part of the service. */
 function show(): void {

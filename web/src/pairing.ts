@@ -68,6 +68,26 @@ export class Asking {
   }
 }
 
+/** The secret of an address that a QR code brought (`#/pair/SECRET`): good once, for whoever opens it first. */
+export function broughtSecret(hash: string): string | undefined {
+  return /^#\/pair\/([\w-]{8,200})$/.exec(hash)?.[1];
+}
+
+/** Fetches what was said of this device already; where to go then, or a sentence why not. */
+export async function redeem(door: Door, secret: string): Promise<{ to: string } | { trouble: string }> {
+  try {
+    const answer = await door.fetch("pair", { headers: { Authorization: `Bearer ${secret}` } });
+    const body = await answer.json();
+    if (answer.status === 200 && body.state === "paired") {
+      if (body.role === "station") return { to: `#/station/${body.station}` };
+      return { to: body.role === "floor" ? "#/order" : "#/" };
+    }
+    return { trouble: "This code has been used, or is older than ten minutes: have a new one printed." };
+  } catch {
+    return { trouble: "The server does not answer." };
+  }
+}
+
 export interface Device {
   name: string;
   role: string;

@@ -127,6 +127,7 @@ export interface Lender {
 export interface Service {
   name: string;
   open: boolean;
+  closed_ms?: number;
   /** What the house's clocks show is UTC plus this. */
   utc_offset_minutes?: number;
 }
@@ -202,10 +203,14 @@ export interface StationDocument {
   station: { id: string; name: string };
   hands: Keyed<Person>;
   next?: string;
+  /** Nobody has pressed here since: the list follows the plan, and guesses. */
+  quiet_since_ms?: number;
   list: Keyed<HandItem>;
   heat: Keyed<HeatItem>;
   behind: { ms: number; from_ms?: number; table?: string };
   waits: Keyed<string>;
+  alerts: Keyed<Alert>;
+  colour?: string;
 }
 
 // --- the floor -------------------------------------------------------------------------------------------------------
@@ -216,6 +221,15 @@ export interface FloorDish {
   course: string;
   order: number;
   left?: number;
+  /** Component -> its name: what a guest may go without. */
+  parts?: Keyed<string>;
+}
+
+/** What a position wanted, as it would be said again. */
+export interface Wanted {
+  dish: string;
+  left_off?: Keyed<string>;
+  change?: string;
 }
 
 export interface FloorTicket {
@@ -227,7 +241,7 @@ export interface FloorTicket {
   pause?: Pause;
   order?: number;
   courses: Keyed<{ state: Course["state"]; word_ms?: number; could_ms?: number; clear_ms?: number; gone_ms?: number }>;
-  positions: Keyed<{ plates?: Keyed<string>; allergies?: string }>;
+  positions: Keyed<{ plates?: Keyed<string>; allergies?: string; wanted?: Keyed<Wanted> }>;
 }
 
 export interface FloorDocument {
@@ -261,14 +275,20 @@ export interface Order {
 // --- commands: the names and members of common/line/command.hpp ------------------------------------------------------
 
 export type Action =
-  | { fire: { ticket: number; course: string; meet_ms?: number } }
+  | { fire: { ticket: number; course: string; meet_ms?: number; sure?: boolean } }
   | { hold: { ticket: number; course: string } }
   | { release: { ticket: number; course: string; meet_ms?: number } }
   | { move_meet: { ticket: number; course: string; meet_ms: number } }
   | { gone: { ticket: number; course: string; but?: number[]; sure?: boolean } }
   | { bring_back: { ticket: number; course: string; positions?: number[] } }
-  | { send_ticket: { order: Order } }
+  | { send_ticket: { order: Order; sure?: boolean } }
   | { change_ticket: { ticket: number; order: Order; sure?: boolean } }
+  | { cancel_ticket: { ticket: number; reason: string } }
+  | { move_positions: { ticket: number; into?: number; moves: { from: number; to: number }[] } }
+  | { move_table: { ticket: number; table: string } }
+  | { split_table: { ticket: number; positions: number[]; table?: string } }
+  | { merge_tables: { ticket: number; into: number } }
+  | { set_left: { dish: string; left?: number } }
   | { tell_allergy: { ticket: number; position: number; allergies: string[] } }
   | { clear_plate: { ticket: number; course: string; position: number } }
   | { refire: { ticket: number; course: string; position: number; components?: string[]; reason: string } }
@@ -354,5 +374,6 @@ export function stationDocument(value: unknown): StationDocument {
     heat: given.heat ?? {},
     behind: given.behind ?? { ms: 0 },
     waits: given.waits ?? {},
+    alerts: given.alerts ?? {},
   };
 }

@@ -67,11 +67,24 @@ test("actions: every state offers what fits it", () => {
 
 test("actions: only a refusal by the kitchen's rules is insisted on, once", () => {
   const gone = { id: "1", by: "pass", at_ms: 1, do: { gone: { ...at, but: [4] } } };
-  const problem = (code) => ({ type: "about:blank", title: "Refused", status: 409, code, detail: "not yet" });
+  const problem = (code) => ({
+    type: "about:blank",
+    title: "Refused",
+    status: 409,
+    code,
+    detail: "not yet: say it again if it went",
+  });
   assert.deepEqual(insisted(gone, problem("refused")), { gone: { ...at, but: [4], sure: true } });
   assert.equal(insisted(gone, problem("conflict")), undefined);
   assert.equal(insisted({ ...gone, do: { gone: { ...at, sure: true } } }, problem("refused")), undefined);
   assert.equal(insisted({ ...gone, do: { hold: at } }, problem("refused")), undefined);
+  assert.deepEqual(insisted({ ...gone, do: { fire: at } }, problem("refused")), { fire: { ...at, sure: true } });
+  const order = { table: "8", guests: [], courses: [], note: "" };
+  assert.deepEqual(insisted({ ...gone, do: { send_ticket: { order } } }, problem("refused")), {
+    send_ticket: { order, sure: true },
+  });
+  // What cannot be insisted on says nothing of it.
+  assert.equal(insisted(gone, { ...problem("refused"), detail: "pollack is off" }), undefined);
 });
 
 test("words: whole minutes, rounded so that a word is kept", () => {

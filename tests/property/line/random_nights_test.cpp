@@ -93,7 +93,7 @@ class Act {
     if (!t) return;
     std::optional<std::int64_t> meet;
     if (random_.chance(0.3)) meet = to_ms(night_.now() + minutes(random_.between(-5, 30)));
-    ask(Fire{t->ticket, t->course, meet}, "Mara");
+    ask(Fire{t->ticket, t->course, meet, random_.chance(0.5)}, "Mara");
   }
 
   void press() {

@@ -208,7 +208,7 @@ void RandomEvening::pass() {
     default:
       if (waiting.empty()) return;
       const CourseKey next = random_.pick(waiting);
-      ask(Fire{next.ticket, next.course, random_.chance(0.7) ? meet : std::nullopt});
+      ask(Fire{next.ticket, next.course, random_.chance(0.7) ? meet : std::nullopt, random_.chance(0.5)});
   }
 }
 

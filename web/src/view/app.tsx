@@ -3,18 +3,20 @@
 import { useMemo, useState } from "preact/hooks";
 import { columns, courseKey, layOut } from "../layout.ts";
 import type { Store } from "../store.ts";
-import { type Alert, type PassDocument, stationDocument } from "../wire.ts";
+import { type Alert, type PassDocument, type StationDocument, stationDocument } from "../wire.ts";
 import { clockText } from "../words.ts";
 import { Alerts, Hands, Off, StandingList } from "./aside.tsx";
+import { CountsPage } from "./counts.tsx";
 import { Hand } from "./hand.tsx";
 import { Head } from "./head.tsx";
 import { Help } from "./help.tsx";
-import { useAnnounced, useOrdering, useSize, useStation, useStore, useTide } from "./hooks.ts";
+import { type Route, useAnnounced, useRoute, useSize, useStation, useStore, useTide } from "./hooks.ts";
 import { useKeys } from "./keyboard.ts";
 import { OrderPage } from "./order.tsx";
 import { find, type Pressing, usePressing } from "./pressing.ts";
 import { RunIn } from "./runin.tsx";
 import { StationView } from "./station.tsx";
+import { TablePage } from "./table.tsx";
 import { Waiting } from "./waiting.tsx";
 
 const shelve_ms = 300_000;
@@ -23,17 +25,23 @@ const axis_rem = 1.5;
 
 export function App({ store }: { store: Store }) {
   const station = useStation(store);
-  const ordering = useOrdering();
-  if (ordering) return <TakingPage store={store} />;
+  const route = useRoute();
+  if (route.page !== "pass") return <TakingPage store={store} route={route} />;
   return station === undefined ? <PassPage store={store} /> : <StationPage store={store} station={station} />;
 }
 
-function TakingPage({ store }: { store: Store }) {
+function TakingPage({ store, route }: { store: Store; route: Route }) {
   const now_ms = useStore(store);
   return (
     <div class="page">
       <StoreHead store={store} now_ms={now_ms} covers={0} onHelp={undefined} />
-      <OrderPage store={store} />
+      {route.page === "table" ? (
+        <TablePage key={route.ticket} store={store} ticket={route.ticket} />
+      ) : route.page === "counts" ? (
+        <CountsPage store={store} />
+      ) : (
+        <OrderPage store={store} table={route.page === "order" ? route.table : undefined} />
+      )}
     </div>
   );
 }
@@ -50,10 +58,31 @@ function StationPage({ store, station }: { store: Store; station: string }) {
           <a href="#/">the pass</a>
         </main>
       ) : (
-        <StationView doc={stationDocument(document)} now_ms={now_ms} />
+        <StationView doc={stationDocument(document)} now_ms={now_ms}>
+          <StationAlerts store={store} doc={stationDocument(document)} now_ms={now_ms} />
+        </StationView>
       )}
     </div>
   );
+}
+
+/** What a station is asked, answered or put off here as at the pass. */
+function StationAlerts({ store, doc, now_ms }: { store: Store; doc: StationDocument; now_ms: number }) {
+  return (
+    <Alerts
+      doc={doc}
+      now_ms={now_ms}
+      asked={askedWords(store)}
+      refusals={store.refusals}
+      onSeen={(alert) => store.press({ acknowledge: { alert: alert.alert } })}
+      onLater={(alert) => putOff(store, alert)}
+      onDismiss={(refusal) => store.dismiss(refusal)}
+    />
+  );
+}
+
+function putOff(store: Store, alert: Alert): void {
+  store.press({ shelve: { alert: alert.alert, until_ms: Math.round(store.clock.now()) + shelve_ms } });
 }
 
 function StoreHead(props: { store: Store; now_ms: number; covers: number; onHelp: (() => void) | undefined }) {
@@ -225,8 +254,7 @@ function PassPage({ store }: { store: Store }) {
   const doc = store.pass;
   const said = useAnnounced(doc, now_ms, store.sound);
   const seen = (alert: Alert) => store.press({ acknowledge: { alert: alert.alert } });
-  const later = (alert: Alert) =>
-    store.press({ shelve: { alert: alert.alert, until_ms: Math.round(store.clock.now()) + shelve_ms } });
+  const later = (alert: Alert) => putOff(store, alert);
   useKeys(store, pressing, { help: () => setHelp(true), seen, later }, help || doc === undefined);
 
   const props = doc && { store, doc, now_ms, pressing, asked: askedWords(store), seen, later };

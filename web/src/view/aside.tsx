@@ -7,8 +7,11 @@ import { RefusalView } from "./hand.tsx";
 
 const shown_alerts = 3;
 
+/** A document that has alerts: the pass, or a station. */
+export type Alerting = Pick<PassDocument, "alerts"> & { colour?: string };
+
 /** Alerts that want somebody now, first by rank, then by age; the one coloured thing always among those shown. */
-export function ranked(doc: PassDocument, now_ms: number): [string, Alert][] {
+export function ranked(doc: Alerting, now_ms: number): [string, Alert][] {
   return Object.entries(doc.alerts)
     .filter(([, alert]) => !(alert.shelved_until_ms !== undefined && alert.shelved_until_ms > now_ms))
     .sort(
@@ -21,7 +24,7 @@ export function ranked(doc: PassDocument, now_ms: number): [string, Alert][] {
 }
 
 export function Alerts(props: {
-  doc: PassDocument;
+  doc: Alerting;
   now_ms: number;
   asked: Map<string, string>;
   refusals: Refusal[];
@@ -219,10 +222,11 @@ export function Hands({ doc, now_ms }: { doc: PassDocument; now_ms: number }) {
 
 export function Off({ doc }: { doc: PassDocument }) {
   const dishes = Object.entries(doc.off).sort(([ka, a], [kb, b]) => a.left - b.left || (ka < kb ? -1 : 1));
-  if (dishes.length === 0) return null;
   return (
     <section class="off" aria-label="Off, or soon">
-      <h2>off soon</h2>
+      <h2>
+        off soon <a href="#/counts">what is left</a>
+      </h2>
       <ul>
         {dishes.map(([id, dish]) => (
           <li key={id}>

@@ -1,7 +1,7 @@
 // What the hand does with one course: its plates by position, and what can be asked of it.
 
 import { useState } from "preact/hooks";
-import { labels, offered, type Verb } from "../actions.ts";
+import { insistLabel, labels, offered, type Verb } from "../actions.ts";
 import type { Refusal } from "../store.ts";
 import type { Action, Course, Keyed, Lender, Plate, Table } from "../wire.ts";
 import { awayText, brief, clockText, list, minutesText, wordText } from "../words.ts";
@@ -21,7 +21,7 @@ export function RefusalView(props: {
       <p class="buttons">
         {again !== undefined && onAgain !== undefined && (
           <button type="button" class="again" onClick={() => onAgain(again)}>
-            gone all the same
+            {insistLabel(again)}
           </button>
         )}
         <button type="button" onClick={() => props.onDismiss(refusal)}>
@@ -176,6 +176,9 @@ export function Hand(props: {
             ))}
           </nav>
         )}
+        <a class="tell" href={`#/table/${table.ticket}`}>
+          table
+        </a>
         <button type="button" class="tell" onClick={() => setTelling(true)}>
           story
         </button>

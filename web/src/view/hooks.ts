@@ -103,16 +103,49 @@ export function useAnnounced(doc: PassDocument | undefined, now_ms: number, alou
   return text;
 }
 
-/** Whether the address (`#/order`) asks for the order page. */
-export function useOrdering(): boolean {
-  const read = () => location.hash === "#/order";
-  const [ordering, setOrdering] = useState(read);
+/** What the address behind the `#` asks for beside the pass and the stations' lists. */
+export type Route =
+  | { page: "order"; table: string | undefined }
+  | { page: "table"; ticket: number }
+  | { page: "counts" }
+  | { page: "pass" };
+
+export function routeOf(hash: string): Route {
+  const order = /^#\/order(?:\/([\w-]+))?$/.exec(hash);
+  if (order !== null) return { page: "order", table: order[1] };
+  const table = /^#\/table\/(\d+)$/.exec(hash);
+  if (table !== null) return { page: "table", ticket: Number(table[1]) };
+  return hash === "#/counts" ? { page: "counts" } : { page: "pass" };
+}
+
+export function useRoute(): Route {
+  const [hash, setHash] = useState(location.hash);
   useEffect(() => {
-    const turn = () => setOrdering(read());
+    const turn = () => setHash(location.hash);
     window.addEventListener("hashchange", turn);
     return () => window.removeEventListener("hashchange", turn);
   }, []);
-  return ordering;
+  return routeOf(hash);
+}
+
+/** Esc goes back to the pass. */
+export function useLeaving(): void {
+  useEffect(() => {
+    const heard = (event: KeyboardEvent) => {
+      if (event.key === "Escape" && !(event.target as HTMLElement).matches("input")) location.hash = "#/";
+    };
+    document.addEventListener("keydown", heard);
+    return () => document.removeEventListener("keydown", heard);
+  }, []);
+}
+
+/** The floor's document, asked for while it is looked at. */
+export function useFloor(store: Store): unknown {
+  useEffect(() => {
+    store.connection.want("floor");
+    return () => store.connection.unwant("floor");
+  }, [store]);
+  return store.screen("floor");
 }
 
 /** The station named by the address (`#/station/garnish`), if any: its document is asked for while it is looked at. */

@@ -63,6 +63,13 @@ function obey(
     case "order":
       location.hash = "#/order";
       return true;
+    case "counts":
+      location.hash = "#/counts";
+      return true;
+    case "table":
+      if (found === undefined) return false;
+      location.hash = `#/table/${found.table.ticket}`;
+      return true;
     case "up_table":
       if (found === undefined) return false;
       store.press(

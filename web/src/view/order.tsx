@@ -1,29 +1,46 @@
-// Taking an order by touch: the table, then each position's plates, its allergies on the person.
+// Taking an order, or changing one, by touch and by keys: the table, then each position's plates, its allergies on the
+// person; what can be had, and when it could be, stands there before anything is sent.
 
-import { useEffect, useState } from "preact/hooks";
-import { allergens, counted, type Draft, empty, give, openTicket, orderOf, toggleAllergy } from "../order.ts";
+import { useEffect, useRef, useState } from "preact/hooks";
+import { loadWords, useCard, useDrafted } from "../ask.ts";
+import {
+  allergens,
+  allergenTyped,
+  counted,
+  type Draft,
+  dishTyped,
+  draftOf,
+  empty,
+  few,
+  give,
+  openTickets,
+  orderOf,
+  reword,
+  tableTyped,
+  toggleAllergy,
+  toggleLeftOff,
+  toldBefore,
+} from "../order.ts";
 import type { Store } from "../store.ts";
-import { type FloorDocument, floorDocument } from "../wire.ts";
-import { clockText } from "../words.ts";
+import { type FloorDocument, type FloorTicket, floorDocument } from "../wire.ts";
+import { clockText, list, plural } from "../words.ts";
 import { RefusalView } from "./hand.tsx";
-
-function byOrder<T extends { order: number }>(things: { [key: string]: T }): [string, T][] {
-  return Object.entries(things).sort(([, a], [, b]) => a.order - b.order);
-}
+import { useFloor } from "./hooks.ts";
+import { byOrder, Seats, seatsOf } from "./seats.tsx";
+import { closedWords } from "./station.tsx";
 
 /** "starters word 20:07", "mains could meet 20:31": what to tell the table now. */
 function tableSays(floor: FloorDocument, table: string): string {
-  return Object.values(floor.tickets)
-    .filter((ticket) => ticket.table === table)
+  return openTickets(floor, table)
     .flatMap((ticket) =>
-      Object.entries(ticket.courses)
-        .filter(([, course]) => course.state !== "gone")
-        .map(([id, course]) => {
-          const name = floor.courses[id]?.name ?? id;
-          if (course.word_ms !== undefined) return `${name} ${clockText(course.word_ms)}`;
-          return course.could_ms === undefined ? `${name} wait` : `${name} could be ${clockText(course.could_ms)}`;
-        })
-        .slice(0, 1),
+      byOrder(floor.courses)
+        .map(([id, { name }]) => ({ name, course: ticket.courses[id] }))
+        .filter(({ course }) => course !== undefined && course.state !== "gone")
+        .slice(0, 1)
+        .map(({ name, course }) => {
+          if (course?.word_ms !== undefined) return `${name} ${clockText(course.word_ms)}`;
+          return course?.could_ms === undefined ? `${name} wait` : `${name} could be ${clockText(course.could_ms)}`;
+        }),
     )
     .join(", ");
 }
@@ -37,7 +54,7 @@ function Tables(props: { floor: FloorDocument; draft: Draft; onTable(table: stri
           <button type="button" aria-pressed={draft.table === id} onClick={() => props.onTable(id)}>
             <b class="number">{id}</b>
             <span class="about">
-              <span class="soft">{table.seats} seats</span>
+              <span class="soft">{plural(table.seats, "seat", "seats")}</span>
               <span>{tableSays(floor, id)}</span>
             </span>
           </button>
@@ -47,45 +64,35 @@ function Tables(props: { floor: FloorDocument; draft: Draft; onTable(table: stri
   );
 }
 
-/** The table as it sits: half of the positions on one side, half on the other, numbered around. */
-function Seats(props: { floor: FloorDocument; draft: Draft; seats: number; onPosition(position: number): void }) {
-  const { floor, draft, seats } = props;
-  const far = Math.floor(seats / 2);
-  const rows = [Array.from({ length: far }, (_, i) => i + 1), Array.from({ length: seats - far }, (_, i) => seats - i)];
+/** What a position of the draft has: dishes with what is left off, and what it must not eat. */
+function Drawn({ floor, draft, position }: { floor: FloorDocument; draft: Draft; position: number }) {
+  const plates = draft.plates[position] ?? {};
+  const allergies = draft.allergies[position] ?? [];
   return (
-    <div class="seats">
-      {rows.map((row, side) => (
-        <div key={side === 0 ? "far" : "near"} class="side">
-          {row.map((position) => {
-            const plates = draft.plates[position] ?? {};
-            const names = byOrder(floor.courses)
-              .map(([course]) => floor.dishes[plates[course] ?? ""]?.name)
-              .filter((name) => name !== undefined);
-            const allergies = draft.allergies[position] ?? [];
-            return (
-              <button
-                key={position}
-                type="button"
-                aria-pressed={draft.position === position}
-                onClick={() => props.onPosition(position)}
-              >
-                <b class="number">{position}</b>
-                <span class="about">
-                  {names.map((name) => (
-                    <span key={name}>{name}</span>
-                  ))}
-                  {allergies.length > 0 && <b class="caps">no {allergies.join(", no ")}</b>}
-                </span>
-              </button>
-            );
-          })}
-        </div>
-      ))}
-    </div>
+    <>
+      {byOrder(floor.courses).map(([course]) => {
+        const plate = plates[course];
+        if (plate === undefined) return null;
+        const parts = floor.dishes[plate.dish]?.parts ?? {};
+        const words = [
+          floor.dishes[plate.dish]?.name ?? plate.dish,
+          ...plate.left_off.map((part) => `no ${parts[part] ?? part}`),
+          plate.change,
+        ];
+        return <span key={course}>{words.filter((word) => word !== "").join(", ")}</span>;
+      })}
+      {allergies.length > 0 && <b class="caps">no {allergies.join(", no ")}</b>}
+    </>
   );
 }
 
-function Card(props: { floor: FloorDocument; draft: Draft; onDish(course: string, dish: string): void }) {
+function Dishes(props: {
+  floor: FloorDocument;
+  draft: Draft;
+  before: FloorTicket | undefined;
+  card: ReturnType<typeof useCard>;
+  onDish(course: string, dish: string): void;
+}) {
   const { floor, draft } = props;
   return (
     <div class="card">
@@ -95,18 +102,32 @@ function Card(props: { floor: FloorDocument; draft: Draft; onDish(course: string
           {byOrder(floor.dishes)
             .filter(([, dish]) => dish.course === course)
             .map(([id, dish]) => {
-              const left = dish.left === undefined ? undefined : dish.left - counted(draft, id);
-              const has = draft.plates[draft.position]?.[course] === id;
+              const left = dish.left === undefined ? undefined : dish.left - counted(draft, id, props.before);
+              const has = draft.plates[draft.position]?.[course]?.dish === id;
+              const answer = props.card?.dishes[id];
+              const no = answer?.answer === "no";
               return (
                 <button
                   key={id}
                   type="button"
                   aria-pressed={has}
-                  disabled={!has && left !== undefined && left <= 0}
+                  disabled={!has && (no || (left !== undefined && left <= 0))}
                   onClick={() => props.onDish(course, id)}
                 >
-                  {dish.name}
-                  {left !== undefined && <span class="soft"> {left <= 0 ? "off" : `${left} left`}</span>}
+                  <span class="dish-name">
+                    <i aria-hidden="true">{dish.letter}</i> {dish.name}
+                    {left !== undefined && left <= 0 && <b> off</b>}
+                    {left !== undefined && left > 0 && (
+                      <b>
+                        {" "}
+                        {left}
+                        {left <= few && "!"}
+                      </b>
+                    )}
+                  </span>
+                  {answer !== undefined && answer.answer !== "yes" && (
+                    <span class={no ? "why" : "why strong"}>{answer.says}</span>
+                  )}
                 </button>
               );
             })}
@@ -116,45 +137,205 @@ function Card(props: { floor: FloorDocument; draft: Draft; onDish(course: string
   );
 }
 
-export function OrderPage({ store }: { store: Store }) {
-  const [draft, setDraft] = useState<Draft>(empty);
-  const [asking, setAsking] = useState(false);
-  useEffect(() => {
-    store.connection.want("floor");
-    return () => store.connection.unwant("floor");
-  }, [store]);
-  const document = store.screen("floor");
-  if (document === undefined)
-    return (
-      <main class="order">
-        <p class="soft">The card has not come yet.</p>
-        <a href="#/">the pass</a>
-      </main>
-    );
-  const floor = floorDocument(document);
-  const table = draft.table === undefined ? undefined : floor.tables[draft.table];
-  const order = orderOf(draft, floor);
-  const plates = order.courses.reduce((sum, course) => sum + course.plates.length, 0);
-  const ticket = draft.table === undefined ? undefined : openTicket(floor, draft.table);
-  const send = (added: number | undefined) => {
-    store.press(
-      added === undefined ? { send_ticket: { order } } : { change_ticket: { ticket: added, order, sure: false } },
-    );
-    setDraft(empty);
-  };
-  const refusals = store.refusals.filter((refusal) => refusal.about === "order");
-  const said = store.said_back.filter((one) => one.about === "order").at(-1);
-  const waits = store.pending.filter((press) => press.about === "order").at(-1);
+/** The plate in hand: what may be left off it, and words for the cook. */
+function InHand(props: { floor: FloorDocument; draft: Draft; onDraft(draft: Draft): void }) {
+  const { floor, draft, onDraft } = props;
+  const { course } = draft;
+  const plate = course === undefined ? undefined : draft.plates[draft.position]?.[course];
+  if (course === undefined || plate === undefined) return null;
+  const dish = floor.dishes[plate.dish];
   return (
-    <main class="order">
-      <h2>
-        order {table !== undefined && <b class="number">{draft.table}</b>} <a href="#/">the pass</a>
-      </h2>
+    <fieldset class="in-hand">
+      <legend class="unseen">
+        position {draft.position}, {dish?.name}
+      </legend>
+      {Object.entries(dish?.parts ?? {}).map(([part, name]) => (
+        <button
+          key={part}
+          type="button"
+          aria-pressed={plate.left_off.includes(part)}
+          onClick={() => onDraft(toggleLeftOff(draft, course, part))}
+        >
+          no {name}
+        </button>
+      ))}
+      <label>
+        <span class="soft">{dish?.name}, words for the cook</span>{" "}
+        <input
+          type="text"
+          maxLength={200}
+          value={plate.change}
+          onInput={(event) => onDraft(reword(draft, course, event.currentTarget.value))}
+        />
+      </label>
+    </fieldset>
+  );
+}
+
+/** What is said back before it is sent: who can have what, when it could be, whose hands it fills. */
+function Before(props: {
+  draft: Draft;
+  card: ReturnType<typeof useCard>;
+  drafted: ReturnType<typeof useDrafted>;
+  live: boolean;
+}) {
+  const { draft, card, drafted, live } = props;
+  const allergies = draft.allergies[draft.position] ?? [];
+  return (
+    <div class="before" role="status">
+      {allergies.length > 0 && (
+        <p>
+          <b>
+            position {draft.position}, {list(allergies)}:{" "}
+            {card === undefined
+              ? live
+                ? "asking"
+                : "what they can have is not known while the link is away"
+              : `${card.says}: tell the guest now`}
+          </b>
+        </p>
+      )}
+      {drafted?.problem !== undefined && <p class="problem">{drafted.problem}</p>}
+      {drafted?.load.map((load) => (
+        <p key={load.name} class={load.full ? "strong" : "soft"}>
+          {loadWords(load)}
+        </p>
+      ))}
+    </div>
+  );
+}
+
+function Allergens({
+  draft,
+  before,
+  onDraft,
+}: {
+  draft: Draft;
+  before: FloorTicket | undefined;
+  onDraft(d: Draft): void;
+}) {
+  const told = toldBefore(before, draft.position);
+  return (
+    <div class="allergens">
+      {allergens.map((name) => (
+        <button
+          key={name}
+          type="button"
+          aria-pressed={draft.allergies[draft.position]?.includes(name) ?? false}
+          disabled={told.includes(name)}
+          onClick={() => onDraft(toggleAllergy(draft, name))}
+        >
+          {name}
+        </button>
+      ))}
+    </div>
+  );
+}
+
+interface Taking {
+  floor: FloorDocument;
+  draft: Draft;
+  asking: boolean;
+  setDraft(draft: Draft): void;
+  setAsking(on: boolean): void;
+  choose(table: string): void;
+  send(): void;
+}
+
+/** Keys of this page: "8:" the table, then digits for positions and letters for dishes; "!" and the allergen. */
+function useOrderKeys(store: Store, taking: Taking | undefined): void {
+  const typed = useRef("");
+  const listen = useRef<(event: KeyboardEvent) => void>(() => {});
+  listen.current = (event) => {
+    const target = event.target as HTMLElement;
+    if (taking === undefined || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (target.matches("input, textarea, select")) return;
+    const { floor, draft, asking } = taking;
+    const { key } = event;
+    if (key === "Escape") {
+      if (asking) taking.setAsking(false);
+      else if (draft.table !== undefined) taking.setDraft(empty);
+      else location.hash = "#/";
+      typed.current = "";
+      return;
+    }
+    if (key === "Enter" && !target.matches("button, a") && draft.table !== undefined) return taking.send();
+    if (!store.single_keys || key.length !== 1) return;
+    if (draft.table === undefined) {
+      const whole = key === ":";
+      if (!whole && !/[\w]/.test(key)) return;
+      if (!whole) typed.current += key;
+      const table = tableTyped(floor.tables, typed.current, whole);
+      if (whole || table !== undefined) typed.current = "";
+      if (table !== undefined) taking.choose(table);
+      event.preventDefault();
+      return;
+    }
+    if (asking) {
+      typed.current += key.toLowerCase();
+      const name = allergenTyped(typed.current);
+      if (name !== undefined) {
+        taking.setDraft(toggleAllergy(draft, name));
+        taking.setAsking(false);
+      }
+      if (name !== undefined || !allergens.some((one) => one.startsWith(typed.current))) typed.current = "";
+      event.preventDefault();
+      return;
+    }
+    if (key === "!") {
+      typed.current = "";
+      taking.setAsking(true);
+    } else if (/[1-9]/.test(key)) {
+      taking.setDraft({ ...draft, position: Number(key) });
+    } else {
+      const dish = dishTyped(draft, floor, key);
+      if (dish === undefined) return;
+      taking.setDraft(give(draft, ...dish));
+    }
+    event.preventDefault();
+  };
+  useEffect(() => {
+    const heard = (event: KeyboardEvent) => listen.current(event);
+    document.addEventListener("keydown", heard);
+    return () => document.removeEventListener("keydown", heard);
+  }, []);
+}
+
+function WhichTicket(props: { open: FloorTicket[]; draft: Draft; onTicket(ticket: FloorTicket | undefined): void }) {
+  const { open, draft } = props;
+  if (open.length === 0) return null;
+  return (
+    <nav class="which" aria-label="Which ticket">
+      {open.map((ticket) => (
+        <button
+          key={ticket.ticket}
+          type="button"
+          aria-pressed={draft.ticket === ticket.ticket}
+          onClick={() => props.onTicket(ticket)}
+        >
+          change ticket {ticket.ticket}, {plural(ticket.covers, "cover", "covers")}
+        </button>
+      ))}
+      <button type="button" aria-pressed={draft.ticket === undefined} onClick={() => props.onTicket(undefined)}>
+        a new ticket
+      </button>
+      {draft.ticket !== undefined && <a href={`#/table/${draft.ticket}`}>seats, tables, cancel</a>}
+    </nav>
+  );
+}
+
+/** What became of the last one: refused, on its way, or read back. */
+export function Became({ store, about }: { store: Store; about: string }) {
+  const refusals = store.refusals.filter((refusal) => refusal.about === about);
+  const said = store.said_back.filter((one) => one.about === about).at(-1);
+  const waits = store.pending.filter((press) => press.about === about).at(-1);
+  return (
+    <>
       {refusals.map((refusal) => (
         <RefusalView
           key={refusal.at_steady}
           refusal={refusal}
-          onAgain={undefined}
+          onAgain={(again) => store.press(again)}
           onDismiss={(one) => store.dismiss(one)}
         />
       ))}
@@ -164,50 +345,123 @@ export function OrderPage({ store }: { store: Store }) {
         </p>
       )}
       {waits === undefined && said !== undefined && <p role="status">{said.sentence}</p>}
-      <Tables floor={floor} draft={draft} onTable={(id) => setDraft({ ...empty, table: id })} />
-      {table !== undefined && (
+    </>
+  );
+}
+
+function Sending(props: { draft: Draft; count: number; told: boolean; onSend(): void }) {
+  const { draft, count, told } = props;
+  const nothing = count === 0 && !told;
+  return (
+    <div class="send">
+      <button type="button" class="first" disabled={nothing} onClick={props.onSend}>
+        {draft.ticket === undefined
+          ? `send ${plural(count, "plate", "plates")}`
+          : nothing
+            ? `ticket ${draft.ticket} as it stands`
+            : `change ticket ${draft.ticket}: ${count > 0 ? plural(count, "plate", "plates") : "what somebody must not eat"}`}
+      </button>
+    </div>
+  );
+}
+
+export function OrderPage({ store, table: at }: { store: Store; table: string | undefined }) {
+  const [draft, setDraft] = useState<Draft>(empty);
+  const [asking, setAsking] = useState(false);
+  const document = useFloor(store);
+  const floor = document === undefined ? undefined : floorDocument(document);
+  const allergies = draft.allergies[draft.position] ?? [];
+  const number = String(store.connection.held.get("floor")?.number ?? 0);
+  const card = useCard(allergies, floor?.service.name ?? "");
+  const open = floor === undefined || draft.table === undefined ? [] : openTickets(floor, draft.table);
+  const before = open.find((ticket) => ticket.ticket === draft.ticket);
+  const order = floor === undefined ? undefined : orderOf(draft, floor, before);
+  const count = order?.courses.reduce((sum, course) => sum + course.plates.length, 0) ?? 0;
+  const drafted = useDrafted(draft.ticket === undefined && count > 0 ? order : undefined, number);
+
+  const choose = (table: string) => {
+    const there = floor === undefined ? undefined : openTickets(floor, table)[0];
+    setAsking(false);
+    setDraft(there === undefined ? { ...empty, table } : draftOf(there));
+  };
+  useEffect(() => {
+    if (at !== undefined && floor !== undefined && at in floor.tables && draft.table === undefined) choose(at);
+  }, [at, floor !== undefined]);
+  const send = () => {
+    if (order === undefined || (count === 0 && order.guests.length === 0)) return;
+    store.press(
+      draft.ticket === undefined
+        ? { send_ticket: { order } }
+        : { change_ticket: { ticket: draft.ticket, order, sure: false } },
+    );
+    setAsking(false);
+    setDraft(empty);
+  };
+  const taking = floor === undefined ? undefined : { floor, draft, asking, setDraft, setAsking, choose, send };
+  useOrderKeys(store, taking);
+
+  if (floor === undefined)
+    return (
+      <main class="order">
+        <p class="soft">The card has not come yet.</p>
+        <a href="#/">the pass</a>
+      </main>
+    );
+  const table = draft.table === undefined ? undefined : floor.tables[draft.table];
+  const course = floor.courses[drafted?.course ?? ""]?.name ?? "";
+  return (
+    <main class="order">
+      <h2>
+        order {table !== undefined && <b class="number">{draft.table}</b>}
+        {table !== undefined && table.walk_ms >= 30_000 && (
+          <span class="soft">
+            {table.room}, {Math.round(table.walk_ms / 1000)} s walk
+          </span>
+        )}
+        {drafted?.word_ms !== undefined && (
+          <span class="can-be" role="status">
+            can be: {course} {clockText(drafted.word_ms)}
+          </span>
+        )}
+        <a href="#/counts">what is left</a>
+        <a href="#/">the pass</a>
+      </h2>
+      <Became store={store} about="order" />
+      {!floor.service.open && <p class="strong">{closedWords(floor.service)}</p>}
+      <Tables floor={floor} draft={draft} onTable={choose} />
+      {table === undefined || draft.table === undefined ? (
+        <p class="soft keys">
+          Type the table, then position and dish: <kbd>8:1eh2mp</kbd>; <kbd>!</kbd> an allergy; <kbd>Enter</kbd> sends.
+        </p>
+      ) : (
         <>
-          <Seats
-            floor={floor}
+          <WhichTicket
+            open={open}
             draft={draft}
-            seats={table.seats}
+            onTicket={(ticket) => setDraft(ticket === undefined ? { ...empty, table: draft.table } : draftOf(ticket))}
+          />
+          <Seats
+            seats={seatsOf(floor, draft.table, open)}
+            pressed={(position) => draft.position === position}
+            inside={(position) => <Drawn floor={floor} draft={draft} position={position} />}
             onPosition={(position) => setDraft({ ...draft, position })}
           />
+          <Before draft={draft} card={card} drafted={drafted} live={store.connection.live} />
           <div class="take">
-            <Card floor={floor} draft={draft} onDish={(course, dish) => setDraft(give(draft, course, dish))} />
-            <button type="button" aria-expanded={asking} onClick={() => setAsking(!asking)}>
+            <Dishes
+              floor={floor}
+              draft={draft}
+              before={before}
+              card={card}
+              onDish={(of, dish) => setDraft(give(draft, of, dish))}
+            />
+            <InHand floor={floor} draft={draft} onDraft={setDraft} />
+            <button type="button" class="must-not" aria-expanded={asking} onClick={() => setAsking(!asking)}>
               position {draft.position} must not eat
             </button>
-            {asking && (
-              <div class="allergens">
-                {allergens.map((name) => (
-                  <button
-                    key={name}
-                    type="button"
-                    aria-pressed={draft.allergies[draft.position]?.includes(name) ?? false}
-                    onClick={() => setDraft(toggleAllergy(draft, name))}
-                  >
-                    {name}
-                  </button>
-                ))}
-              </div>
-            )}
+            {asking && <Allergens draft={draft} before={before} onDraft={setDraft} />}
           </div>
-          <div class="send">
-            {ticket !== undefined && (
-              <button type="button" class="first" disabled={plates === 0} onClick={() => send(ticket)}>
-                change or add to ticket {ticket}
-              </button>
-            )}
-            <button
-              type="button"
-              class={ticket === undefined ? "first" : ""}
-              disabled={plates === 0}
-              onClick={() => send(undefined)}
-            >
-              {ticket === undefined ? "send" : "a new ticket,"} {plates} {plates === 1 ? "plate" : "plates"}
-            </button>
-          </div>
+          <Sending draft={draft} count={count} told={(order?.guests.length ?? 0) > 0} onSend={send} />
         </>
       )}
     </main>

@@ -3,7 +3,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { Asking, choices, type Devices, type Door, pairBody } from "../pairing.ts";
 
-export function PairPage({ door, onPaired }: { door: Door; onPaired(): void }) {
+export function PairPage({ door, before, onPaired }: { door: Door; before?: string; onPaired(): void }) {
   const [, redraw] = useState(0);
   const [asking] = useState(() => new Asking(door, () => redraw(Math.random()), onPaired));
   useEffect(() => {
@@ -12,6 +12,7 @@ export function PairPage({ door, onPaired }: { door: Door; onPaired(): void }) {
   }, [asking]);
   return (
     <main class="pair">
+      {before !== undefined && <p role="alert">{before}</p>}
       {asking.word === undefined ? (
         <p role="status">{asking.trouble ?? "Asking the server for a word."}</p>
       ) : (

@@ -9,6 +9,7 @@ import type { Action, PassDocument } from "../wire.ts";
 import { awayText, wordText } from "../words.ts";
 import { RefusalView } from "./hand.tsx";
 import { type Preview, RowView } from "./row.tsx";
+import { closedWords } from "./station.tsx";
 import { type Strokes, useStroke } from "./stroke.ts";
 import { pauseShort } from "./trouble.tsx";
 
@@ -92,9 +93,7 @@ export function RunIn(props: Props) {
           </ol>
         </div>
       </div>
-      {drawing.rows.length === 0 && (
-        <p class="empty">{doc.service.open ? "Nothing is fired." : "The service is not open."}</p>
-      )}
+      {drawing.rows.length === 0 && <p class="empty">{closedWords(doc.service) ?? "Nothing is fired."}</p>}
     </section>
   );
 }

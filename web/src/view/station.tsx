@@ -1,6 +1,7 @@
-// A station's hand list to look at, for whoever has no terminal at hand: nothing can be pressed here.
+// A station's hand list to look at, for whoever has no terminal at hand: only its alerts can be answered here.
 
-import type { HandItem, StationDocument } from "../wire.ts";
+import type { ComponentChildren } from "preact";
+import type { HandItem, Service, StationDocument } from "../wire.ts";
 import { clockText, giveText, list, minutesText } from "../words.ts";
 
 /** The moves in the order the hands should make them. */
@@ -28,7 +29,15 @@ function Move({ item, now_ms }: { item: HandItem; now_ms: number }) {
   );
 }
 
-export function StationView({ doc, now_ms }: { doc: StationDocument; now_ms: number }) {
+/** Why there is nothing to do, when the service is over or has not begun. */
+export function closedWords(service: Service): string | undefined {
+  if (service.open) return undefined;
+  if (service.closed_ms === undefined) return "No service is open: there is nothing to do yet.";
+  return `${service.name} closed at ${clockText(service.closed_ms)}: there is nothing to do.`;
+}
+
+export function StationView(props: { doc: StationDocument; now_ms: number; children?: ComponentChildren }) {
+  const { doc, now_ms } = props;
   const moves = inOrder(doc);
   const next = doc.next === undefined ? undefined : doc.list[doc.next];
   const names = Object.values(doc.hands)
@@ -41,8 +50,12 @@ export function StationView({ doc, now_ms }: { doc: StationDocument; now_ms: num
       <h2>
         {doc.station.name} <span class="soft">{list(names)}</span> <a href="#/">the pass</a>
       </h2>
+      {props.children}
+      {doc.quiet_since_ms !== undefined && (
+        <p class="soft">Nobody has pressed since {clockText(doc.quiet_since_ms)}: this list follows the plan, a guess.</p>
+      )}
       {next === undefined ? (
-        <p class="next soft">nothing to do now</p>
+        <p class="next soft">{closedWords(doc.service) ?? "nothing to do now"}</p>
       ) : (
         <p class="next">
           <Move item={next} now_ms={now_ms} />
