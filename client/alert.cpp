@@ -46,32 +46,28 @@ int draw_alert(Grid& grid, int row, int rows_max, const std::vector<AlertLine>& 
   const ShownAlert shown = shown_alert(alerts, now);
   if (shown.alert == nullptr) return 0;
   const AlertLine& alert = *shown.alert;
-  const std::string more = shown.open > 1 ? fmt::format("  ({} more)", shown.open - 1) : "";
-  const bool narrow = grid.size().columns < 72;
-  const std::string tail = more + (alert.answered ? "  seen" : narrow ? "  [a] [l]" : "  [a] seen  [l] later");
   const Tone tone = alert.key == colour ? Tone::colour : alert.answered ? Tone::dim : Tone::strong;
-  const std::string text = fmt::format("{} {}: {}", alert.answered ? " " : "!", alert.says, alert.wanted);
   const int width = grid.size().columns - 2;
-  const auto lines = wrapped(text, width);
-  const int rows = std::clamp(static_cast<int>(lines.size()), 1, rows_max);
-  const int last_room = width - columns_of(tail);
-  // The words of the last row share it with the keys; where they do not fit there is another row, or a sign.
-  std::size_t at = 0;
+  const std::string more = shown.open > 1 ? fmt::format("  ({} more)", shown.open - 1) : "";
+  const std::string mark = alert.answered ? "  " : "! ";
+  const std::string in_full = mark + alert.says + ": " + alert.wanted;
+  const std::vector<std::string> tails = alert.answered
+                                             ? std::vector<std::string>{"  seen"}
+                                             : std::vector<std::string>{"  [a] seen  [l] later", "  [a] [l]"};
+  for (const std::string& tail : tails) {
+    if (columns_of(in_full + more + tail) > width) continue;
+    grid.put(row, grid.put(row, 1, in_full, tone), more + tail, Tone::dim);
+    return 1;
+  }
+  // It has no room in one row: what the hands should do comes first, and only what is said of it may be cut.
+  const std::string tail = more + tails.back();
+  const auto lines = wrapped(mark + alert.wanted + ": " + alert.says, width - columns_of(tail));
   int taken = 0;
-  for (; taken < rows - 1; ++taken) grid.put(row + taken, taken == 0 ? 1 : 3, lines[at++], tone, width);
+  std::size_t at = 0;
+  while (taken + 1 < rows_max && at + 1 < lines.size()) grid.put(row + taken++, 1, lines[at++], tone);
   std::string rest;
   for (; at < lines.size(); ++at) rest += (rest.empty() ? "" : " ") + lines[at];
-  const int column = taken == 0 ? 1 : 3;
-  if (columns_of(rest) > last_room - column + 1 && taken + 1 < rows_max) {
-    const auto again = wrapped(rest, width - column + 1);
-    grid.put(row + taken++, column, again.front(), tone, width - column + 1);
-    rest.clear();
-    for (std::size_t i = 1; i < again.size(); ++i) rest += (rest.empty() ? "" : " ") + again[i];
-    const int end = grid.put(row + taken, 3, rest, tone, last_room - 2);
-    grid.put(row + taken, end, tail, Tone::dim);
-    return taken + 1;
-  }
-  const int end = grid.put(row + taken, column, rest, tone, last_room - column + 1);
+  const int end = grid.put(row + taken, 1, rest, tone, width - columns_of(tail));
   grid.put(row + taken, end, tail, Tone::dim);
   return taken + 1;
 }

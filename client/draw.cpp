@@ -101,6 +101,7 @@ void draw_notice(Grid& grid, int row, const Notice& notice) {
   const int width = grid.size().columns - 2;
   const Tone tone = notice.refused ? Tone::reverse : Tone::strong;
   std::vector<std::string> lines = wrapped(notice.text, width);
+  if (lines.empty()) return;
   if (columns_of(lines.back()) + columns_of(tail) > width) lines.emplace_back();
   const int top = std::max(0, row + 1 - static_cast<int>(lines.size()));
   for (std::size_t i = 0; i < lines.size() && top + static_cast<int>(i) <= row; ++i) {

@@ -34,6 +34,7 @@ struct Page {
     return edge - 1 - static_cast<int>(std::lround(std::pow(share, axis_power) * (edge - 1 - from)));
   }
   [[nodiscard]] int column(Instant at) const { return column(until(at)); }
+  [[nodiscard]] bool narrow() const { return grid.size().columns < 72; }
   [[nodiscard]] Duration offset() const { return screen.service.utc_offset; }
 };
 
@@ -117,7 +118,7 @@ std::string allergies_of(const CourseLine& course, bool brief) {
 
 void draw_gone(const Page& page, int row, const CourseLine& course) {
   const Instant gone = course.gone.value_or(Instant{});
-  const std::string when = page.small ? hour_minute(gone, page.offset()) : clock_text(gone, page.offset());
+  const std::string when = page.narrow() ? hour_minute(gone, page.offset()) : clock_text(gone, page.offset());
   put_on_axis(page, row, page.from, fmt::format("gone {}, spread {}", when, countdown(course.spread)), Tone::dim);
 }
 
@@ -133,9 +134,9 @@ void draw_knot(const Page& page, int row, const CourseLine& course, bool open) {
   }
   const int knot = page.column(*at);
   const bool drifts = !waiting && course.drift >= seen_drift && course.meet;
-  std::string says = waiting      ? "could meet " + hour_minute(*at, page.offset())
-                     : page.small ? hour_minute(*at, page.offset())
-                                  : clock_text(*at, page.offset());
+  std::string says = waiting         ? "could meet " + hour_minute(*at, page.offset())
+                     : page.narrow() ? hour_minute(*at, page.offset())
+                                     : clock_text(*at, page.offset());
   if (drifts) says += fmt::format(" +{}", countdown(course.drift));
   const int all = columns_of(says) + (allergies.empty() ? 0 : columns_of(allergies) + 2);
   const int room = page.edge - knot - 4;

@@ -240,8 +240,6 @@ Decision decide_on(const Asked& now_asked, const Gone& action) {
   Happenings out;
   std::map<PanId, Instant> finished_now;
   std::set<PanId> proved;
-  // Where nobody presses, that nothing was begun says nothing.
-  const auto quiet = quiet_stations(asked.state, asked.now);
   for (const PlateKey& key : going) {
     const Plate& plate = found->course->plates.at(key.position);
     if (!plate.blocked.empty())
@@ -253,7 +251,8 @@ Decision decide_on(const Asked& now_asked, const Gone& action) {
     for (const Pan* pan : asked.state.pans_of(key)) {
       if (!proved.insert(pan->id).second || pan->finished) continue;
       PanScript script(asked.state, *pan);
-      const Hand hand{asked.by, asked.at, action.sure || quiet.count(pan->station) != 0, true};
+      // Where nobody presses, that nothing was begun by a key says nothing.
+      const Hand hand{asked.by, asked.at, action.sure || may_be_unpressed(asked.state, *pan, asked.now), true};
       if (Status fine = script.finish_all(hand); !fine) return fine.error();
       finished_now[pan->id] = asked.at;
       for (Happening& one : script.take()) out.push_back(std::move(one));

@@ -10,6 +10,8 @@ namespace {
 
 using kitchen::StepKind;
 
+constexpr Duration silent_after = minutes(10);
+
 // A step of a pan as its promised meet would have it: no earlier than what comes before allows, no later than it must.
 struct Due {
   Place place;
@@ -137,6 +139,16 @@ std::map<std::string, Instant> quiet_stations(const State& state, Instant now) {
     quiet[station] = pressed == heard.pressed.end() ? state.opened : pressed->second;
   }
   return quiet;
+}
+
+bool may_be_unpressed(const State& state, const Pan& pan, Instant now) {
+  if (quiet_stations(state, now).count(pan.station) != 0) return true;
+  const Heard heard = hear(state);
+  const auto pressed = heard.pressed.find(pan.station);
+  const Instant last = pressed == heard.pressed.end() ? state.opened : pressed->second;
+  if (now - last < silent_after) return false;
+  const auto due = due_steps(state, pan, now);
+  return !due.empty() && due.front().start <= now;
 }
 
 Assumed assume(const State& state, Instant now) {

@@ -17,6 +17,10 @@ constexpr Duration quiet_after = minutes(3);
 /// The quiet stations, with when they last pressed (or the service opened).
 std::map<std::string, Instant> quiet_stations(const State& state, Instant now);
 
+/// Whether a pan nobody has begun by a key may have been cooked all the same, so that its plates' going proves it: its
+/// station is quiet, or has not pressed for ten minutes and ought to have begun it by the promised meet.
+bool may_be_unpressed(const State& state, const Pan& pan, Instant now);
+
 /// The state as it probably is. Pans of quiet stations stand where their promised meet wants them now: every step
 /// brought forward is marked as inferred, exactly as if something had proved it. Dressing the plate is never assumed: a
 /// plate stands when somebody says so or it has gone.

@@ -4,7 +4,7 @@ import { mkdirSync, readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { join } from "node:path";
 import test from "node:test";
-import { open, row, sizes, skip } from "./harness.mjs";
+import { open, richEvening, row, sizes, skip } from "./harness.mjs";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const shots = process.env.NAPPE_SHOTS;
@@ -60,6 +60,61 @@ const scenes = {
     await page.keyboard.press("g");
   },
 };
+
+const example = (name) => JSON.parse(readFileSync(new URL(`../protocol/examples/${name}.json`, import.meta.url), "utf8"));
+const floor = example("floor");
+const station = example("station");
+const to = (hash, what) => async (page, server) => {
+  await page.goto(`${server.address}#/${hash}`);
+  await page.waitForSelector(what);
+};
+
+/** The pages beside the pass, each with something chosen on it. */
+const pages = {
+  order: async (page, server) => {
+    await to("order/7", ".card")(page, server);
+    await page.keyboard.press("k");
+    await page.keyboard.press("!");
+    await page.waitForSelector(".allergens");
+    await page.keyboard.press("g");
+    await page.waitForSelector(".before >> text=tell the guest now");
+    await page.keyboard.press("!");
+    await page.waitForSelector(".can-be");
+  },
+  change: to("order/8", ".which"),
+  seats: async (page, server) => {
+    await to("table/7", ".table-page")(page, server);
+    await page.locator(".seats button").first().click();
+    await page.locator(`.seats button:has(b:text-is("4"))`).click();
+    await page.waitForSelector(".sure");
+  },
+  counts: to("counts", ".counts li"),
+  station: to("station/garnish", ".station li"),
+};
+const ask = (path, body) =>
+  path === "/card"
+    ? [200, { says: "not emmer (wheat); leek yes", dishes: { emmer: { answer: "no", says: "no emmer (wheat)" }, pear: { answer: "with_changes", says: "pear without crumb" } } }]
+    : [200, { plates: 1, course: body.order.courses[0].course, could_ms: 0, word_ms: 1764966720000, load: { garnish: { name: "garnish", from_ms: 1764966600000, before: 0.5, after: 0.9, full: true } } }];
+
+for (const size of ["tablet", "upright", "wall"]) {
+  for (const dark of [false, true]) {
+    test(`accessible: orders, tables, counts and a station, ${size}, ${dark ? "dark" : "light"}`, { skip }, async (t) => {
+      const evening = richEvening();
+      const documents = { pass: (now) => evening.document(now), floor: () => floor, "station:garnish": () => station };
+      const { page, server } = await open(t, { size, dark, evening, documents, ask });
+      for (const [scene, prepare] of Object.entries(pages)) {
+        await prepare(page, server);
+        await page.waitForTimeout(300);
+        if (shots) await page.screenshot({ path: join(shots, `${size}-${scene}${dark ? "-dark" : ""}.png`) });
+        assert.deepEqual(await violations(page), [], scene);
+        assert.deepEqual(await smallTargets(page), [], scene);
+        assert.ok((await page.locator(".accent").count()) <= 1, scene);
+        const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+        assert.ok(wide <= 0, `${scene}: the page is ${wide} px too wide`);
+      }
+    });
+  }
+}
 
 for (const size of Object.keys(sizes)) {
   for (const dark of [false, true]) {

@@ -53,7 +53,7 @@ function action(draw, tickets) {
   const kind = draw();
   if (kind < 0.3 || tickets.length === 0) {
     const plates = Array.from({ length: 1 + Math.floor(draw() * 3) }, (_, n) => ({ position: n + 1, dish: draw() < 0.5 ? "egg" : "toast" }));
-    return { send_ticket: { order: { table: String(1 + Math.floor(draw() * 3)), courses: [{ course: "mains", plates }] } } };
+    return { send_ticket: { order: { table: String(1 + Math.floor(draw() * 3)), courses: [{ course: "mains", plates }] }, sure: true } };
   }
   const ticket = tickets[Math.floor(draw() * tickets.length)];
   if (kind < 0.6) return { fire: { ticket, course: "mains" } };

@@ -78,7 +78,7 @@ export class Napped {
   }
 
   ticket(line, key = crypto.randomUUID()) {
-    return this.post("/tickets", line, { "Content-Type": "text/plain", "Idempotency-Key": key });
+    return this.post("/tickets?sure=true", line, { "Content-Type": "text/plain", "Idempotency-Key": key });
   }
 
   command(action, by = "Ada", id = crypto.randomUUID()) {

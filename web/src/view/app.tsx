@@ -31,6 +31,7 @@ export function App({ store }: { store: Store }) {
 }
 
 function TakingPage({ store, route }: { store: Store; route: Route }) {
+  const at = route.page === "order" ? route.table : undefined;
   const now_ms = useStore(store);
   return (
     <div class="page">
@@ -40,7 +41,7 @@ function TakingPage({ store, route }: { store: Store; route: Route }) {
       ) : route.page === "counts" ? (
         <CountsPage store={store} />
       ) : (
-        <OrderPage store={store} table={route.page === "order" ? route.table : undefined} />
+        <OrderPage key={`order ${at}`} store={store} table={at} />
       )}
     </div>
   );

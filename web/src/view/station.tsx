@@ -52,7 +52,9 @@ export function StationView(props: { doc: StationDocument; now_ms: number; child
       </h2>
       {props.children}
       {doc.quiet_since_ms !== undefined && (
-        <p class="soft">Nobody has pressed since {clockText(doc.quiet_since_ms)}: this list follows the plan, a guess.</p>
+        <p class="soft">
+          Nobody has pressed since {clockText(doc.quiet_since_ms)}: this list follows the plan, a guess.
+        </p>
       )}
       {next === undefined ? (
         <p class="next soft">{closedWords(doc.service) ?? "nothing to do now"}</p>
