@@ -118,14 +118,28 @@ std::string allergies_of(const CourseLine& course, bool brief) {
 
 void draw_gone(const Page& page, int row, const CourseLine& course) {
   const Instant gone = course.gone.value_or(Instant{});
-  const std::string when = page.narrow() ? hour_minute(gone, page.offset()) : clock_text(gone, page.offset());
+  const std::string when = clock_text(gone, page.offset());
   put_on_axis(page, row, page.from, fmt::format("gone {}, spread {}", when, countdown(course.spread)), Tone::dim);
+}
+
+// A narrow screen has no room for both an axis and words: the time stands at the pass.
+void draw_time(const Page& page, int row, const CourseLine& course, std::optional<Instant> at) {
+  const bool waiting = course.state == "waiting";
+  if (course.state == "gone")
+    return page.grid.put_right(row, page.edge, "gone " + hour_minute(course.gone.value_or(Instant{}), page.offset()),
+                               Tone::dim);
+  if (!at) return;
+  const bool drifts = !waiting && course.drift >= seen_drift && course.meet;
+  std::string says = (waiting ? "could " : "") + hour_minute(*at, page.offset());
+  if (drifts) says += fmt::format(" +{}", countdown(course.drift));
+  page.grid.put_right(row, page.edge, says, waiting ? Tone::dim : Tone::strong);
 }
 
 // The knot with its time beside it, on the side where there is room; of a course drawn in one row also who is allergic.
 void draw_knot(const Page& page, int row, const CourseLine& course, bool open) {
   const bool waiting = course.state == "waiting";
   const std::optional<Instant> at = waiting ? course.could : course.expected ? course.expected : course.meet;
+  if (page.narrow()) return draw_time(page, row, course, at);
   if (course.state == "gone") return draw_gone(page, row, course);
   const std::string allergies = open ? "" : allergies_of(course, true);
   if (!at) {
@@ -134,9 +148,7 @@ void draw_knot(const Page& page, int row, const CourseLine& course, bool open) {
   }
   const int knot = page.column(*at);
   const bool drifts = !waiting && course.drift >= seen_drift && course.meet;
-  std::string says = waiting         ? "could meet " + hour_minute(*at, page.offset())
-                     : page.narrow() ? hour_minute(*at, page.offset())
-                                     : clock_text(*at, page.offset());
+  std::string says = waiting ? "could meet " + hour_minute(*at, page.offset()) : clock_text(*at, page.offset());
   if (drifts) says += fmt::format(" +{}", countdown(course.drift));
   const int all = columns_of(says) + (allergies.empty() ? 0 : columns_of(allergies) + 2);
   const int room = page.edge - knot - 4;
@@ -195,21 +207,33 @@ void draw_thread_label(const Page& page, int row, const CourseLine& course, cons
   page.grid.put(row, 7, text, pull ? Tone::strong : Tone::dim, page.from - 8);
 }
 
-int rows_open(const CourseLine& course) {
+// Who must not have what, whole, in rows of its own: open courses have it, and on a narrow screen every course.
+std::vector<std::string> allergy_rows(const Page& page, const CourseLine& course, bool open) {
+  if (course.allergies.empty() || course.state == "gone" || (!open && !page.narrow())) return {};
+  return wrapped_clauses(allergies_of(course, !open), page.edge - 8);
+}
+
+int rows_closed(const Page& page, const CourseLine& course) {
+  return 1 + static_cast<int>(allergy_rows(page, course, false).size());
+}
+
+int rows_open(const Page& page, const CourseLine& course) {
   const int threads = course.state == "waiting" ? 0 : static_cast<int>(course.threads.size());
-  return threads + (course.allergies.empty() ? 0 : 1);
+  return 1 + threads + static_cast<int>(allergy_rows(page, course, true).size());
 }
 
 // Which courses show their threads one by one: the chosen one, then as many as fit, soonest first.
 std::vector<bool> opened(const Page& page, const std::vector<const CourseLine*>& courses, int rows) {
   std::vector<bool> out(courses.size(), false);
-  int left = rows - static_cast<int>(courses.size());
+  int left = rows;
+  for (const CourseLine* course : courses) left -= rows_closed(page, *course);
   const auto try_open = [&](std::size_t i) {
     const bool plain = courses[i]->state == "waiting" && courses[i]->key != page.model.chosen;
     if (out[i] || courses[i]->state == "gone" || plain) return;
-    if (rows_open(*courses[i]) > left) return;
+    const int more = rows_open(page, *courses[i]) - rows_closed(page, *courses[i]);
+    if (more > left) return;
     out[i] = true;
-    left -= rows_open(*courses[i]);
+    left -= more;
   };
   for (std::size_t i = 0; i < courses.size(); ++i) {
     if (courses[i]->key == page.model.chosen) try_open(i);
@@ -221,7 +245,7 @@ std::vector<bool> opened(const Page& page, const std::vector<const CourseLine*>&
 int draw_course(const Page& page, int row, int end_row, const CourseLine& course, bool open) {
   draw_course_label(page, row, course);
   page.grid.set(row, page.edge, {page.look.edge, Tone::normal});
-  if (!open) {
+  if (!open && !page.narrow()) {
     const bool drawn = course.state == "fired" || course.state == "held";
     for (const Thread& thread : course.threads) {
       if (drawn && thread.key == course.pull) draw_thread(page, row, course, thread, false);
@@ -229,12 +253,12 @@ int draw_course(const Page& page, int row, int end_row, const CourseLine& course
   }
   draw_knot(page, row, course, open);
   ++row;
-  if (!open) return row;
-  const std::string allergies = allergies_of(course, false);
-  if (!allergies.empty() && row < end_row) {
+  for (const std::string& line : allergy_rows(page, course, open)) {
+    if (row >= end_row) return row;
     page.grid.set(row, page.edge, {page.look.edge, Tone::normal});
-    page.grid.put(row++, 7, allergies, Tone::strong, page.edge - 8);
+    page.grid.put(row++, 7, line, Tone::strong, page.edge - 7);
   }
+  if (!open) return row;
   for (const Thread& thread : course.threads) {
     if (row >= end_row || course.state == "waiting") break;
     page.grid.set(row, page.edge, {page.look.edge, Tone::normal});

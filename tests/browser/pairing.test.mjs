@@ -1,7 +1,7 @@
 // A browser that the server does not know: it shows a word, the pass says what it is on its page, it works, and its
 // pairing is ended there.
 import assert from "node:assert/strict";
-import { spawn } from "node:child_process";
+import { execFileSync, spawn } from "node:child_process";
 import { existsSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -64,4 +64,43 @@ test("a word on one page, said on another; ended, it is a word again", { skip: w
   await pass.page.locator("li", { hasText: "floor" }).getByRole("button", { name: "end its pairing" }).click();
   await second.page.waitForSelector(".pair-word");
   assert.notEqual((await second.page.locator(".pair-word").innerText()).toLowerCase(), second.word);
+});
+
+test("68: a QR code from the pass makes a blank tablet a garnish screen, once; a used one says so", { skip: why || !process.env.NAPPE }, async (t) => {
+  const folder = mkdtempSync(join(tmpdir(), "nappe-qr-"));
+  const port_file = join(folder, "port");
+  const options = ["--journal", join(folder, "journal.db"), "--listen", "127.0.0.1:0", "--port-file", port_file];
+  const child = spawn(napped, [config, ...options, "--open", "Friday", "--web", root, "--pairing"], { stdio: "ignore" });
+  const ended = new Promise((done) => child.on("exit", done));
+  const browser = await theBrowser();
+  const contexts = [];
+  t.after(async () => {
+    for (const context of contexts) await context.close();
+    child.kill("SIGTERM");
+    await ended;
+    rmSync(folder, { recursive: true, force: true });
+  });
+  await until(() => existsSync(port_file) && readFileSync(port_file, "utf8").trim() !== "", 20_000);
+  const address = `127.0.0.1:${Number(readFileSync(port_file, "utf8"))}`;
+  const words = ["--server", address, "--token-file", join(folder, "devices.db.console")];
+  const began = performance.now();
+  const printed = execFileSync(process.env.NAPPE, ["pair", "new", "as", "station", "garnish", ...words], { encoding: "utf8" });
+  assert.match(printed, /[█▀▄]{10}/, "a code to be photographed");
+  const url = /http:\/\/\S+#\/pair\/\S+/.exec(printed)[0];
+  const blank = async () => {
+    const context = await browser.newContext({ viewport: { width: 820, height: 1180 }, serviceWorkers: "block" });
+    contexts.push(context);
+    return await context.newPage();
+  };
+  const tablet = await blank();
+  await tablet.goto(url);
+  await tablet.waitForSelector(".station >> text=Garnish");
+  assert.ok(performance.now() - began < 180_000, "within three minutes");
+  assert.ok(!(await tablet.evaluate(() => location.href)).includes("pair"), "the code does not stay in the address");
+  assert.equal(await tablet.evaluate(() => document.cookie), "");
+  assert.match(execFileSync(process.env.NAPPE, ["devices", ...words], { encoding: "utf8" }), /garnish +station garnish/);
+  const thief = await blank();
+  await thief.goto(url);
+  await thief.waitForSelector("text=This code has been used, or is older than ten minutes");
+  assert.match((await thief.locator(".pair-word").innerText()).toLowerCase(), /^[a-z]{4}$/);
 });

@@ -170,6 +170,22 @@ TEST_CASE("every line of help can be read at 80 x 24 and at 40 x 20: what has no
   }
 }
 
+TEST_CASE("44: a list that nobody presses says that it guesses, since when, and at which moves") {
+  auto document = example("station.json");
+  document["quiet_since_ms"] = example_now - 18 * 60000;
+  document["alerts"] = nlohmann::json::object();
+  document["list"]["p31.ladle.5"]["guess"] = true;
+  document["list"]["p33.toast.0"]["guess"] = true;
+  StationModel station = garnish();
+  received(station, read_station(document));
+  const std::string text = draw_station(station, now, {24, 80}, plain()).text();
+  CHECK(text.find("nobody has pressed since 20:05: this list follows the plan, a guess") != std::string::npos);
+  CHECK(text.find("a guess: nobody has pressed") != std::string::npos);
+  CHECK(text.find("toast ?") != std::string::npos);
+  // At 40 columns the moves still say it.
+  CHECK(draw_station(station, now, {20, 40}, plain()).text().find("toast ?") != std::string::npos);
+}
+
 TEST_CASE("a service that is over says since when and that there is nothing to do") {
   auto document = example("station.json");
   document["service"] = {{"name", "Friday"}, {"open", false}, {"closed_ms", example_now - 60000}};

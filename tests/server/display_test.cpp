@@ -184,3 +184,27 @@ TEST_CASE("forecasts age: without any event the screens are planned again after 
   CHECK(evening.shows == before);
   display.stop();
 }
+
+TEST_CASE(
+    "44: where nobody presses the hand list goes on by the plan, says that it guesses, and one press corrects it") {
+  Evening evening;
+  CHECK_FALSE(evening.shown["station:garnish"].contains("quiet_since_ms"));
+  const auto opened = evening.state.opened;
+  const Instant meet = *evening.state.find_ticket(line::TicketId{1})->find_course("starters")->meet;
+  // Two minutes before the table meets nobody has touched a key.
+  evening.now = meet - minutes(2);
+  for (const line::Event& event : line::elapse(evening.state, evening.now)) line::apply(evening.state, event);
+  evening.display->changed(evening.state);
+  evening.run_until([&] { return evening.shown["station:garnish"].contains("quiet_since_ms"); });
+  const json& garnish = evening.shown["station:garnish"];
+  CHECK(garnish["quiet_since_ms"] == to_ms(opened));
+  CHECK_FALSE(evening.garnish_lists("toast"));
+  REQUIRE(evening.emmer().runs.empty());
+  const auto guessed = std::count_if(garnish["list"].begin(), garnish["list"].end(),
+                                     [](const json& item) { return item.value("guess", false); });
+  CHECK(guessed >= 1);
+  // A press: the list is what is known.
+  evening.ask(line::FinishStep{evening.emmer().id, "toast", 0, false});
+  evening.display->changed(evening.state);
+  evening.run_until([&] { return !evening.shown["station:garnish"].contains("quiet_since_ms"); });
+}

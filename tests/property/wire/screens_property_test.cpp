@@ -48,7 +48,10 @@ bool is_collection(const std::string& path, const json& value) {
                                            "/tickets",
                                            "/tickets/*/courses",
                                            "/tickets/*/positions",
-                                           "/tickets/*/positions/*/plates"};
+                                           "/tickets/*/positions/*/plates",
+                                           "/tickets/*/positions/*/wanted",
+                                           "/tickets/*/positions/*/wanted/*/left_off",
+                                           "/dishes/*/parts"};
   return value.is_object() && names.count(path) != 0;
 }
 
