@@ -171,10 +171,10 @@ void draw_next(const Page& page, int row, const Item& item) {
   const bool ends = item.rounds && item.rounds->can_end;
   if (page.small) {
     const std::vector<Line> lines = details(page, item);
-    const int column = page.grid.put(end_row, 2, lines[0].text, Tone::strong);
-    page.grid.put(end_row, column + 2, lines[1].text);
-    draw_give(page, end_row + 1, item, ends ? 22 : page.columns);
-    if (ends) page.grid.put_right(end_row + 1, page.columns - 1, "[t] IT'S THERE", Tone::strong);
+    const int column = page.grid.put(end_row + 1, 2, lines[0].text, Tone::strong);
+    page.grid.put(end_row + 1, column + 2, lines[1].text);
+    draw_give(page, end_row, item, ends ? 22 : page.columns);
+    if (ends) page.grid.put_right(end_row, page.columns - 1, "[t] IT'S THERE", Tone::strong);
     return;
   }
   draw_details(page, top, end_row, zone, item);

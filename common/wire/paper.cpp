@@ -68,13 +68,18 @@ class Paper {
 
   /// A line; words that do not fit go on in the next one, indented. `right` stands at the right edge of the first.
   void line(std::string_view left, std::string_view right = {}, int indent = 0) {
+    for (std::string& one : broken(left, right, indent)) put(std::move(one));
+  }
+  /// The same as rows, not written yet.
+  [[nodiscard]] std::vector<std::string> broken(std::string_view left, std::string_view right, int indent) const {
     const std::string all = ascii(left);
     const std::string edge = ascii(right);
     const auto columns = static_cast<std::size_t>(size_.columns);
     const std::size_t room = edge.empty() ? columns : columns - std::min(columns / 2, edge.size() + 1);
+    std::vector<std::string> rows;
     std::size_t at = 0;
-    bool first = true;
     do {
+      const bool first = rows.empty();
       const std::size_t wide = first ? room : columns;
       const std::size_t shift = first ? 0 : static_cast<std::size_t>(indent);
       std::string piece = std::string(shift, ' ') + cut(all, at, wide - shift);
@@ -82,9 +87,14 @@ class Paper {
         piece.resize(columns - std::min(columns / 2, edge.size()), ' ');
         piece += edge.substr(0, columns / 2);
       }
-      put(std::move(piece));
-      first = false;
+      rows.push_back(std::move(piece));
     } while (at < all.size());
+    return rows;
+  }
+  /// Rows that belong together: never with a page's end between them, as far as a page holds them.
+  void together(std::vector<std::string> rows) {
+    keep_together(static_cast<int>(rows.size()));
+    for (std::string& one : rows) put(std::move(one));
   }
   void rule(char letter) { put(std::string(static_cast<std::size_t>(size_.columns), letter)); }
   void blank() { put({}); }
@@ -152,13 +162,17 @@ void write_move(Paper& paper, const json& item) {
   std::string move = fmt::format("{} {} {}", when, text(item, "move"), text(item, "what"));
   if (!letter.empty()) move += fmt::format(" ({})", letter);
   if (whole(item, "n") > 1) move += fmt::format(" x{}", whole(item, "n"));
-  paper.line(move, tables_text(item), 9);
+  std::vector<std::string> rows = paper.broken(move, tables_text(item), 9);
+  const auto add = [&](const std::string& left) {
+    for (std::string& row : paper.broken(left, {}, 9)) rows.push_back(std::move(row));
+  };
   // What must not be missed stands on a line of its own, marked without colour.
-  if (const std::string words = text(item, "words"); !words.empty()) paper.line("      !! " + words, {}, 9);
-  if (const std::string change = text(item, "change"); !change.empty()) paper.line("         " + change, {}, 9);
-  if (const std::string how = text(item, "how"); !how.empty()) paper.line("         " + how, {}, 9);
+  if (const std::string words = text(item, "words"); !words.empty()) add("      !! " + words);
+  if (const std::string change = text(item, "change"); !change.empty()) add("         " + change);
+  if (const std::string how = text(item, "how"); !how.empty()) add("         " + how);
   const json& cue = part(item, "cue");
-  if (const std::string look = text(cue, "look"); !look.empty()) paper.line("         until: " + look, {}, 9);
+  if (const std::string look = text(cue, "look"); !look.empty()) add("         until: " + look);
+  paper.together(std::move(rows));
 }
 
 void write_station(Paper& paper, const json& station, Instant now) {

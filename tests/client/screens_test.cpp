@@ -198,7 +198,7 @@ TEST_CASE("a service that is over says since when and that there is nothing to d
   CHECK(text.find("Friday closed since 20:22: nothing to do") != std::string::npos);
 }
 
-TEST_CASE("at most one thing is coloured, and it is the one the document names") {
+TEST_CASE("51: at most one thing is coloured, and it is the one the document names") {
   StationModel station = garnish();
   CHECK(coloured_stretches(draw_station(station, now, {24, 80}, blocks())) == 1);
   auto document = example("station.json");

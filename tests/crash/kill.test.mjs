@@ -61,7 +61,7 @@ function action(draw, tickets) {
   return { set_left: { dish: draw() < 0.5 ? "egg" : "toast", left: 1000 + Math.floor(draw() * 50) } };
 }
 
-test(`${rounds} times`, { timeout: 170000 }, async (t) => {
+test(`57: killed ${rounds} times in the middle of a burst, every acknowledged act is there, once`, { timeout: 170000 }, async (t) => {
   const napped = await serving(t);
   const seed = Number(process.env.SEED ?? 1);
   t.diagnostic(`SEED=${seed}`);

@@ -34,7 +34,7 @@ async function kitchen_of(napped) {
 const time = (text) => text.split(":").reduce((sum, part, n) => sum + Number(part) * [3600000, 60000, 1000][n], 0);
 const day_ms = 86400000;
 
-test("the twelve events over the network: no orphan move, no plate without a component, nothing lost", { timeout: 400000, skip: !nappe }, async (t) => {
+test("rows 57, 59: the twelve events over the network: no orphan move, no plate without a component, nothing lost", { timeout: 400000, skip: !nappe }, async (t) => {
   const napped = await serving(t, { kitchen: larkfold, open: null, args: ["--demo"] });
   const cable = await new Cable(() => napped.port).listen();
   t.after(() => cable.close());

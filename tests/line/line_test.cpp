@@ -175,7 +175,7 @@ TEST_CASE("skipping a hand's step asks once") {
   CHECK(t.pan().place.round == 2);
 }
 
-TEST_CASE("a two-minute rest that runs over is told to the second") {
+TEST_CASE("54: a two-minute rest that runs over is told to the second") {
   // Emmer rests 90 to 180 s; mounting three takes 54 s, and silence proves nothing before those have passed too.
   Eight t;
   REQUIRE(t.night.done(t.emmer, seconds(60)));
@@ -200,7 +200,7 @@ TEST_CASE("a two-minute rest that runs over is told to the second") {
   CHECK(t.night.state().alerts.empty());
 }
 
-TEST_CASE("a reduction that runs over is told to the second, and unanswered for 30 s it goes to the pass") {
+TEST_CASE("54, 55: a reduction that runs over is told to the second, and unanswered for 30 s it goes to the pass") {
   Night night(friday(19, 50));
   const auto ticket = night.send("5: - / 1h 2h");
   const PanId sauce = night.pan(ticket, "damson").id;
@@ -244,7 +244,7 @@ TEST_CASE("a finished component warns before its keep ends and says when its win
   CHECK(night.state().alerts.empty());
 }
 
-TEST_CASE("gone proves every step before it; what has not been begun asks once") {
+TEST_CASE("44, 47: gone proves every step before it; what has not been begun asks once") {
   Eight t;
   CHECK(refusal(t.night.ask(Gone{t.ticket, "starters", {}, false})).find("has not been begun") != std::string::npos);
   for (const auto& [id, pan] : std::map<PanId, Pan>(t.night.state().pans))
@@ -366,7 +366,7 @@ TEST_CASE(
   }
 }
 
-TEST_CASE("what is left cannot be promised twice") {
+TEST_CASE("24: what is left cannot be promised twice") {
   Night night(friday(19, 40));
   REQUIRE(night.ask(SetLeft{"pollack", 3}, "Mara"));
   night.send("1: - / 1p 2p");

@@ -149,6 +149,32 @@ TEST_CASE("paper: pages of A4 have at most sixty lines, and tables begin a page"
   CHECK(text.rfind('\f', tables) > text.rfind("GARNISH", tables));
 }
 
+TEST_CASE("58: a page of A4 never ends between a move and its words, its change, or what it goes on until") {
+  auto screens = documents();
+  json& list = screens.at("station:garnish")["list"];
+  json item = list.begin().value();
+  item["words"] = "CLEAN PAN, NO MILK, position 2";
+  item["change"] = "sauce beside";
+  item["how"] = "a ladle at a time, the spoon never still";
+  item["cue"]["look"] = "grains split at the tip";
+  for (int n = 0; n < 60; ++n) {
+    // Lengths that differ by one line, so that every place of a page's end is tried.
+    if (n % 3 == 1) item.erase("change");
+    if (n % 3 == 2) item["change"] = "sauce beside";
+    list["more" + std::to_string(100 + n)] = item;
+  }
+  const std::string text = wire::paper_text(screens, tests::at(0), Duration{}, wire::paper_a4);
+  int ends = 0;
+  for (std::size_t end = text.find('\f'); end != std::string::npos; end = text.find('\f', end + 1)) {
+    ++ends;
+    const std::string behind = text.substr(end + 1, 15);
+    INFO(behind);
+    CHECK(behind.substr(0, 9) != "         ");
+    CHECK(behind.find("!! ") == std::string::npos);
+  }
+  CHECK(ends >= 4);
+}
+
 TEST_CASE("paper: the wall's clock, letters with accents, and a kitchen that is not open") {
   auto screens = documents();
   screens.at("station:garnish")["list"].begin().value()["what"] = "pur\u00e9e \u00e0 la cr\u00e8me \u2603";

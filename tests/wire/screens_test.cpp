@@ -249,7 +249,7 @@ TEST_CASE("station screen: an allergy told after the pan was begun names its pos
   CHECK(list["p1.bowl.0"]["words"] == "NO NUTS, position 2");
 }
 
-TEST_CASE("station screen: one coloured thing at most, the next move before any alert") {
+TEST_CASE("51: station screen: one coloured thing at most, the next move before any alert") {
   State state = emmer_for_6();
   const json calm = garnish(state, at(0));
   CHECK_FALSE(calm.contains("colour"));
@@ -284,7 +284,7 @@ TEST_CASE("station screen: a press can be taken back until the undo time is over
   CHECK_FALSE(garnish(state, at(3)).contains("undo"));
 }
 
-TEST_CASE("station screen: what was only inferred is called a guess") {
+TEST_CASE("44: station screen: what was only inferred is called a guess") {
   State state = emmer_for_6();
   happen(
       state, at(0),
@@ -295,7 +295,7 @@ TEST_CASE("station screen: what was only inferred is called a guess") {
   CHECK_FALSE(list["p1.ladle.2"].contains("guess"));
 }
 
-TEST_CASE("pass screen: plates stand with the walk taken off what they keep") {
+TEST_CASE("46: pass screen: plates stand with the walk taken off what they keep") {
   State state = open_service();
   const TicketId ticket = tests::send(state, at(-900), starters("10", {{1, "emmer", {}, ""}, {2, "mackerel", {}, ""}}));
   fire(state, at(-800), ticket, "starters", at(0));

@@ -179,7 +179,7 @@ json example(const std::string& name) {
 
 }  // namespace
 
-TEST_CASE("screens: of every evening they are plain, consistent, and have one coloured thing at most") {
+TEST_CASE("22, 51: of every evening the screens are plain, consistent, and have one coloured thing at most") {
   for (std::uint64_t seed = 0; seed < evenings; ++seed) {
     tests::RandomEvening evening(seed);
     for (int i = 0; i < steps_each; ++i) {
