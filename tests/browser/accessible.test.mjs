@@ -31,6 +31,23 @@ function smallTargets(page) {
   );
 }
 
+/** Row 51 as the eye sees it: what is drawn in a colour (no grey, no paper, no ink) outside the one accent. */
+function coloured(page) {
+  return page.evaluate(() => {
+    const strong = (text) => {
+      const [r, g, b, a = 1] = (text.match(/[\d.]+/g) ?? []).map(Number);
+      return r !== undefined && a > 0.05 && Math.max(r, g, b) - Math.min(r, g, b) > 60;
+    };
+    return [...document.querySelectorAll("body *")]
+      .filter((element) => element.closest(".accent") === null && element.getClientRects().length > 0)
+      .filter((element) => {
+        const style = getComputedStyle(element);
+        return ["color", "backgroundColor", "borderTopColor", "stroke", "fill"].some((name) => strong(style[name]));
+      })
+      .map((element) => `${element.tagName}.${element.getAttribute("class") ?? ""}: ${element.textContent.slice(0, 30)}`);
+  });
+}
+
 const scenes = {
   night: async () => {},
   // The one coloured thing in a late table's row, and where plates stand.
@@ -98,7 +115,7 @@ const ask = (path, body) =>
 
 for (const size of ["tablet", "upright", "wall"]) {
   for (const dark of [false, true]) {
-    test(`accessible: orders, tables, counts and a station, ${size}, ${dark ? "dark" : "light"}`, { skip }, async (t) => {
+    test(`51, accessible: orders, tables, counts and a station, ${size}, ${dark ? "dark" : "light"}`, { skip }, async (t) => {
       const evening = richEvening();
       const documents = { pass: (now) => evening.document(now), floor: () => floor, "station:garnish": () => station };
       const { page, server } = await open(t, { size, dark, evening, documents, ask });
@@ -109,6 +126,7 @@ for (const size of ["tablet", "upright", "wall"]) {
         assert.deepEqual(await violations(page), [], scene);
         assert.deepEqual(await smallTargets(page), [], scene);
         assert.ok((await page.locator(".accent").count()) <= 1, scene);
+        assert.deepEqual(await coloured(page), [], `51: ${scene}: one coloured thing`);
         const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
         assert.ok(wide <= 0, `${scene}: the page is ${wide} px too wide`);
       }
@@ -118,7 +136,7 @@ for (const size of ["tablet", "upright", "wall"]) {
 
 for (const size of Object.keys(sizes)) {
   for (const dark of [false, true]) {
-    test(`accessible: ${size}, ${dark ? "dark" : "light"}`, { skip }, async (t) => {
+    test(`51, accessible: ${size}, ${dark ? "dark" : "light"}`, { skip }, async (t) => {
       const { page, server, evening } = await open(t, { size, dark });
       for (const [scene, prepare] of Object.entries(scenes)) {
         await prepare(page, server, evening);
@@ -127,6 +145,7 @@ for (const size of Object.keys(sizes)) {
         assert.deepEqual(await violations(page), [], scene);
         assert.deepEqual(await smallTargets(page), [], scene);
         assert.ok((await page.locator(".accent").count()) <= 1, scene);
+        assert.deepEqual(await coloured(page), [], `51: ${scene}: one coloured thing`);
         const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
         assert.ok(wide <= 0, `${scene}: the page is ${wide} px too wide`);
       }
