@@ -1,5 +1,6 @@
 #pragma once
-// The commands about the record: nappe batch, nappe probe, nappe record, nappe close-down, nappe handover.
+// The commands about the record: nappe batch, nappe probe, nappe record, nappe power, nappe close-down,
+// nappe handover.
 
 #include <functional>
 #include <map>

@@ -6,16 +6,20 @@
 #include <cstdlib>
 #include <functional>
 #include <iostream>
+#include <sstream>
 
 #include "client/batch.hpp"
 #include "client/check.hpp"
+#include "client/draw.hpp"
 #include "client/live.hpp"
 #include "client/one_shot.hpp"
 #include "client/pairing.hpp"
 #include "client/paper.hpp"
 #include "client/play.hpp"
 #include "client/prep.hpp"
+#include "client/record_ask.hpp"
 #include "client/rehearse.hpp"
+#include "client/screen.hpp"
 
 namespace {
 
@@ -223,10 +227,28 @@ void add_prep(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) {
   prep->add_flag("--list", said.screen, "show the list on the terminal, to be crossed out with a key");
   prep->add_flag("--no-colour", said.no_colour, "no colour (also NO_COLOR=1)");
   prep->add_option("--kept", p.crossings, "the file that keeps what is crossed out, instead of the usual one");
-  runs[prep] = [](const Said& s, const Address&) {
-    return s.screen ? prep_screen_command(s.prep, colour_wanted(s), std::cerr)
-                    : prep_command(s.prep, std::cout, std::cerr);
+  runs[prep] = [prep](const Said& s, const Address& server) {
+    PrepOptions options = s.prep;
+    options.columns = terminal_columns();
+    // Only a server that was named is asked: the list is made on mornings when none is running.
+    if (prep->count("--server") > 0 || std::getenv("NAPPE_SERVER") != nullptr)
+      options.live = [server] { return live_record(server); };
+    return s.screen ? prep_screen_command(options, colour_wanted(s), std::cerr)
+                    : prep_command(options, std::cout, std::cerr);
   };
+}
+
+// Sentences, folded to the terminal's width.
+void print_folded(const std::string& text) {
+  const int columns = terminal_columns();
+  std::istringstream lines(text);
+  for (std::string line; std::getline(lines, line);) {
+    if (columns_of(line) <= columns) {
+      std::cout << line << '\n';
+      continue;
+    }
+    for (const std::string& part : wrapped(line, columns)) std::cout << part << '\n';
+  }
 }
 
 void add_rehearse(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) {
@@ -256,7 +278,10 @@ void add_rehearse(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& run
   runs[rehearse] = [](const Said& s, const Address&) {
     RehearseOptions options = s.rehearse;
     options.quiet = options.quiet || isatty(STDERR_FILENO) == 0;
-    return rehearse_command(options, std::cout, std::cerr);
+    std::ostringstream printed;
+    const int code = rehearse_command(options, printed, std::cerr);
+    print_folded(printed.str());
+    return code;
   };
 }
 

@@ -3,7 +3,6 @@
 #include <fcntl.h>
 #include <fmt/format.h>
 #include <langinfo.h>
-#include <sys/ioctl.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -21,6 +20,7 @@
 #include "client/http.hpp"
 #include "client/kept_file.hpp"
 #include "client/label.hpp"
+#include "client/screen.hpp"
 
 namespace nappe::client {
 namespace {
@@ -62,11 +62,6 @@ Status keep(const std::filesystem::path& path, const Paired& paired) {
 Address with_token(Address server, std::string token) {
   server.token = std::move(token);
   return server;
-}
-
-int terminal_columns() {
-  winsize size{};
-  return ::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0 ? size.ws_col : 80;
 }
 
 bool terminal_utf8() {

@@ -8,6 +8,7 @@
 #include <ostream>
 
 #include "client/crossings.hpp"
+#include "client/draw.hpp"
 #include "client/house_files.hpp"
 #include "client/prep_screen.hpp"
 #include "common/kitchen/prep.hpp"
@@ -68,34 +69,50 @@ Result<std::string> line_named(const std::vector<mise::Part>& parts, const std::
   return Error{Errc::unknown, fmt::format("there is no line {} on the list: its lines are 1 to {}", said, count)};
 }
 
-void print_lines(std::ostream& out, const std::vector<mise::Part>& parts, const Crossings& crossings) {
+// Text behind a prefix, folded to the width; what goes on stands under its beginning.
+void put(std::ostream& out, int columns, const std::string& prefix, const std::string& text) {
+  const int indent = columns_of(prefix);
+  bool first = true;
+  for (const std::string& line : wrapped(text, std::max(20, columns - indent))) {
+    out << (first ? prefix : std::string(static_cast<std::size_t>(indent), ' ')) << line << '\n';
+    first = false;
+  }
+}
+
+void print_lines(std::ostream& out, int columns, const std::vector<mise::Part>& parts, const Crossings& crossings) {
   std::size_t number = 0;
   for (const mise::Part& part : parts) {
     out << '\n' << part.heading << '\n';
     for (const mise::Line& line : part.lines) {
       ++number;
-      out << fmt::format("{:>3} [{}] {:<6}{:<8} {}\n", number, crossings.crossed(line.id) ? 'x' : ' ', line.when,
-                         line.station, line.text);
-      if (!line.small.empty()) out << fmt::format("{:>23} {}\n", "", line.small);
+      put(out, columns,
+          fmt::format("{:>3} [{}] {:<6}{:<8} ", number, crossings.crossed(line.id) ? 'x' : ' ', line.when,
+                      line.station),
+          line.text);
+      if (!line.small.empty()) put(out, columns, fmt::format("{:>23} ", ""), line.small);
     }
   }
 }
 
-void print_list(std::ostream& out, const mise::PrepList& list, const Crossings& crossings) {
-  out << fmt::format("{}: {}\n{}, {}; enough for {:.0f} nights in 100 of each thing; line check {}\n", list.house,
-                     list.title, counted(list.covers, "cover"), counted(list.parties, "party", "parties"),
-                     100 * list.ratio, mise::day_text(list.line_check));
-  for (const std::string& remark : mise::remarks_of(list)) out << "! " << remark << '\n';
+void print_list(std::ostream& out, int columns, const mise::PrepList& list, const Crossings& crossings) {
+  put(out, columns, "", fmt::format("{}: {}", list.house, list.title));
+  put(out, columns, "",
+      fmt::format("{}, {}; enough for {:.0f} nights in 100 of each thing; line check {}", counted(list.covers, "cover"),
+                  counted(list.parties, "party", "parties"), 100 * list.ratio, mise::day_text(list.line_check)));
+  for (const std::string& remark : mise::remarks_of(list)) put(out, columns, "! ", remark);
   out << "\nhow much\n";
   for (const mise::Line& line : mise::amounts_of(list)) {
-    out << fmt::format("  {:<8} {}\n", line.station, line.text);
-    if (!line.small.empty()) out << fmt::format("  {:<8} from {}\n", "", line.small);
+    put(out, columns, fmt::format("  {:<8} ", line.station), line.text);
+    if (!line.small.empty()) put(out, columns, fmt::format("  {:<8} from ", ""), line.small);
   }
   out << "\nin the chiller\n";
-  for (const mise::Line& line : mise::chiller_of(list))
-    out << fmt::format("  {:<8} {}\n  {:<8} {}\n", line.when, line.text, "", line.small);
-  print_lines(out, mise::parts_of(list), crossings);
-  out << '\n' << mise::prep_caution() << '\n';
+  for (const mise::Line& line : mise::chiller_of(list)) {
+    put(out, columns, fmt::format("  {:<8} ", line.when), line.text);
+    put(out, columns, fmt::format("  {:<8} ", ""), line.small);
+  }
+  print_lines(out, columns, mise::parts_of(list), crossings);
+  out << '\n';
+  put(out, columns, "", mise::prep_caution());
 }
 
 struct Lists {
@@ -108,10 +125,16 @@ Result<Lists> work_out(const PrepOptions& options) {
     return Error{Errc::invalid, fmt::format("--ratio {}: give 0.01 to 0.999", *options.ratio)};
   const auto house = read_house_files(options.folder);
   if (!house) return house.error();
-  const auto sheet = read_prep(*house, options.folder);
+  auto sheet = read_prep(*house, options.folder);
   if (!sheet) return sheet.error();
   const auto bookings = read_booking_sheets(options.folder, options.bookings, house->kitchen);
   if (!bookings) return bookings.error();
+  if (options.live) {
+    const auto record = options.live();
+    if (!record) return record.error();
+    const Instant last = mise::last_plates(house->kitchen, *sheet, *bookings, record->now, record->utc_offset);
+    sheet->stock = mise::live_stock(*sheet, record->batches, record->now, last, record->utc_offset);
+  }
   const mise::PrepTerms terms{options.ratio, options.as_booked};
   Lists out;
   if (!options.against.empty()) {
@@ -186,10 +209,10 @@ int prep_command(const PrepOptions& options, std::ostream& out, std::ostream& er
   if (options.cross.empty() && !options.undo) {
     if (lists->before) {
       const auto lines = mise::changes(*lists->before, lists->now);
-      for (const std::string& line : lines) out << line << '\n';
+      for (const std::string& line : lines) put(out, options.columns, "", line);
       if (lines.empty()) out << "nothing changes\n";
     } else {
-      print_list(out, lists->now, *crossings);
+      print_list(out, options.columns, lists->now, *crossings);
     }
   }
   if (Status written = write_file(options.json, mise::prep_json(lists->now)); !written)

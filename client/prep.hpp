@@ -1,14 +1,23 @@
 #pragma once
 // `nappe prep DIR`: how much of everything, by when and in what order, before the first ticket.
 
+#include <functional>
 #include <iosfwd>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "common/mise/live_stock.hpp"
 #include "common/result.hpp"
 
 namespace nappe::client {
+
+/// What a running server knows of the fridge.
+struct LiveRecord {
+  std::vector<mise::LiveBatch> batches;
+  Instant now{};
+  Duration utc_offset{};
+};
 
 struct PrepOptions {
   std::string folder;                 ///< Of the house.
@@ -21,6 +30,9 @@ struct PrepOptions {
   std::vector<std::string> cross;     ///< Lines to cross out, by their number on the list.
   bool undo = false;                  ///< Take the last crossing back.
   std::string crossings;              ///< The file that keeps them; empty: the user's state folder.
+  /// The server's record: what the fridge holds comes from its batches, not from the sheet. Empty: no server was named.
+  std::function<Result<LiveRecord>()> live = {};
+  int columns = 80;  ///< The list is folded to so many.
 };
 
 /// The items whose line check is crossed out on the list, for opening the service.

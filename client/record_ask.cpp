@@ -43,14 +43,46 @@ Result<KitchenTime> kitchen_time(const Address& server) {
   return time;
 }
 
-int ask_action(const Address& server, const std::string& by, const char* action, Json body) {
+Result<LiveRecord> live_record(const Address& server) {
+  const auto record = get_json(server, "/batches");
+  if (!record) return record.error();
+  const auto time = kitchen_time(server);
+  if (!time) return time.error();
+  LiveRecord out{{}, time->now, time->offset};
+  for (const auto& [id, batch] : (*record)["batches"].items()) {
+    mise::LiveBatch one;
+    one.id = id;
+    one.kind = batch.value("kind", std::string());
+    if (batch.contains("portions")) one.portions = batch["portions"].get<int>();
+    if (batch.contains("grams")) one.grams = batch["grams"].get<int>();
+    one.kept_in = batch.value("kept_in", std::string());
+    one.use_by = from_ms(batch.value("use_by_ms", std::int64_t{0}));
+    one.unfit = batch.value("unfit", std::string());
+    out.batches.push_back(std::move(one));
+  }
+  return out;
+}
+
+namespace {
+
+// What a program writes and a person does not.
+std::string as_typed(std::string sentence) {
+  for (const std::string_view written : {" (\"sure\": true)", " (\"stranger\": true)"})
+    if (const auto at = sentence.find(written); at != std::string::npos) sentence.erase(at, written.size());
+  return sentence;
+}
+
+}  // namespace
+
+int ask_action(const Address& server, const Who& by, const char* action, Json body) {
   const auto clock = get_json(server, "/clock");
   if (!clock) return say_failed(clock.error().detail);
-  Json command{{"id", fresh_id()}, {"by", by}, {"at_ms", clock->value("now_ms", std::int64_t{0})}};
+  Json command{{"id", fresh_id()}, {"by", by.name}, {"at_ms", clock->value("now_ms", std::int64_t{0})}};
+  if (by.stranger) command["stranger"] = true;
   command["do"][action] = std::move(body);
   const auto answer = http_ask(server, "POST", "/commands", command.dump());
   if (!answer) return say_failed(answer.error().detail);
-  if (answer->status / 100 != 2) return say_failed(problem_sentence(*answer));
+  if (answer->status / 100 != 2) return say_failed(as_typed(problem_sentence(*answer)));
   const Json said = Json::parse(answer->body, nullptr, false);
   fmt::print("{}\n", said.is_object() ? said.value("says", std::string("done")) : std::string("done"));
   return 0;

@@ -35,6 +35,11 @@ bool is_solid(char32_t c) { return (c >= 0x2500 && c <= 0x25FF); }
 
 }  // namespace
 
+int terminal_columns() {
+  winsize size{};
+  return ::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0 ? size.ws_col : 80;
+}
+
 Result<std::unique_ptr<Screen>> Screen::open(bool colour) {
   std::setlocale(LC_ALL, "");
   if (isatty(STDIN_FILENO) == 0 || isatty(STDOUT_FILENO) == 0) {

@@ -10,6 +10,9 @@
 
 namespace nappe::client {
 
+/// How wide the terminal is that this program prints to; 80 when that is none.
+int terminal_columns();
+
 /// The terminal in full-screen use; given back as it was on destruction.
 class Screen {
  public:

@@ -176,7 +176,7 @@ void Engine::Impl::take(Waiting asked, Instant now) {
 /// mended.
 Status Engine::Impl::prepare_record(line::Action& action, Instant now) {
   if (parts.complete) {
-    const Status filled = guarded_result("sheet of batches", [&] { return parts.complete(action, *state.kitchen); });
+    const Status filled = guarded_result("sheet of batches", [&] { return parts.complete(action, state); });
     if (!filled) return filled;
   }
   if (!parts.rules) return Done{};

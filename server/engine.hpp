@@ -47,7 +47,7 @@ struct EngineParts {
   /// What the house wants checked before a service opens, read anew from its folder. Empty: no house asks.
   std::function<Result<std::vector<std::string>>()> line_check = {};
   /// Fills what a command about the record leaves out from the house's files, and says which rules hold there.
-  std::function<Status(line::Action& action, const kitchen::Kitchen& kitchen)> complete = {};
+  std::function<Status(line::Action& action, const line::State& state)> complete = {};
   std::function<Result<RuleTexts>(const kitchen::Kitchen& kitchen)> rules = {};
 };
 

@@ -11,14 +11,18 @@
 
 #include <array>
 #include <limits>
+#include <map>
+#include <nlohmann/json.hpp>
 
 #include "common/wire/codec.hpp"
+#include "server/journal_words.hpp"
 
 namespace nappe::server {
 
 namespace {
 
 constexpr int format_version = 1;
+constexpr int busy_ms = 5000;
 
 constexpr const char* tables = R"sql(
 CREATE TABLE meta(key TEXT PRIMARY KEY NOT NULL, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
@@ -39,6 +43,10 @@ std::string record_index() {
   return fmt::format("CREATE INDEX IF NOT EXISTS record_{} ON events(seq, name) WHERE name IN ({})",
                      wire::record_event_names().size(), record_names());
 }
+
+constexpr const char* words_table =
+    "CREATE TABLE IF NOT EXISTS words(seq INTEGER NOT NULL, place TEXT NOT NULL, ticket INTEGER NOT NULL, "
+    "salt TEXT NOT NULL, words TEXT NOT NULL, PRIMARY KEY(seq, place)) STRICT, WITHOUT ROWID";
 
 std::string hex(const std::array<unsigned char, crypto_hash_sha256_BYTES>& hash) {
   std::array<char, crypto_hash_sha256_BYTES * 2 + 1> text{};
@@ -106,7 +114,7 @@ struct JournalWriter::Impl {
   Impl(std::string where, const JournalOptions& options)
       : path(std::move(where)),
         lock(path + ".lock"),
-        database(path, SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE, 5000, options.vfs) {}
+        database(path, SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE, busy_ms, options.vfs) {}
 
   std::string path;
   LockFile lock;
@@ -115,10 +123,14 @@ struct JournalWriter::Impl {
   std::unique_ptr<SQLite::Statement> insert_command;
   std::int64_t last = 0;
   std::string chain;
+  bool log_holds_words = false;  ///< Deleted ones: the log of writes has to be emptied.
   std::optional<Error> failed;
 
   Status prepare(int page_size);
   void write(const JournalGroup& group);
+  std::string kept_body(std::int64_t seq, const JournalEvent& event);
+  bool forget_words(const JournalEvent& event);
+  void empty_log();
 };
 
 Status JournalWriter::Impl::prepare(int page_size) {
@@ -134,7 +146,9 @@ Status JournalWriter::Impl::prepare(int page_size) {
     database.exec(fmt::format("INSERT INTO meta VALUES('format', '{}')", format_version));
     making.commit();
   }
-  database.exec(record_index());  // an older journal gets it now
+  database.exec("PRAGMA secure_delete = ON");  // words that are let go of are overwritten, not only unlinked
+  database.exec(record_index());               // an older journal gets it now
+  database.exec(words_table);
   SQLite::Statement newest(database, "SELECT seq, chain FROM events ORDER BY seq DESC LIMIT 1");
   if (newest.executeStep()) {
     last = newest.getColumn(0).getInt64();
@@ -145,12 +159,38 @@ Status JournalWriter::Impl::prepare(int page_size) {
   return Done{};
 }
 
+/// The body as it goes into the chain; its words about guests are put beside it.
+std::string JournalWriter::Impl::kept_body(std::int64_t seq, const JournalEvent& event) {
+  const auto hidden = hide_words(event.name, event.body);
+  if (!hidden) return event.body;
+  for (const KeptWords& one : hidden->words) {
+    SQLite::Statement keep(database, "INSERT INTO words VALUES(?,?,?,?,?)");
+    SQLite::bind(keep, seq, one.place, hidden->ticket, one.salt, one.words);
+    keep.exec();
+  }
+  return hidden->body;
+}
+
+/// Whether the event let words go. Tickets count from 1 in each service; those of services past have gone with them.
+bool JournalWriter::Impl::forget_words(const JournalEvent& event) {
+  if (event.name != "words_dropped") return false;
+  const auto body = nlohmann::json::parse(event.body, nullptr, false);
+  SQLite::Statement drop(database, "DELETE FROM words WHERE ticket = ?");
+  drop.bind(1, body.is_object() ? body.value("ticket", std::int64_t{0}) : std::int64_t{0});
+  drop.exec();
+  return true;
+}
+
 void JournalWriter::Impl::write(const JournalGroup& group) {
   SQLite::Transaction writing(database);
   std::int64_t seq = last;
   std::string link = chain;
-  for (const JournalEvent& event : group.events) {
+  bool dropped = false;
+  for (const JournalEvent& given : group.events) {
     seq += 1;
+    JournalEvent event = given;
+    event.body = kept_body(seq, given);
+    dropped = forget_words(event) || dropped;
     link = next_chain(link, seq, event);
     insert_event->reset();
     SQLite::bind(*insert_event, seq, event.command_id, to_ms(event.at), to_rfc3339(event.at), event.name, event.body,
@@ -173,6 +213,18 @@ void JournalWriter::Impl::write(const JournalGroup& group) {
   writing.commit();
   last = seq;
   chain = std::move(link);
+  log_holds_words = log_holds_words || dropped;
+  if (log_holds_words) empty_log();
+}
+
+/// What was deleted still stands in the log of writes until that is emptied. Nobody waits for it: with a reader in the
+/// way the next commit tries again.
+void JournalWriter::Impl::empty_log() {
+  sqlite3* const handle = database.getHandle();
+  sqlite3_busy_timeout(handle, 0);
+  const int done = sqlite3_wal_checkpoint_v2(handle, nullptr, SQLITE_CHECKPOINT_TRUNCATE, nullptr, nullptr);
+  sqlite3_busy_timeout(handle, busy_ms);
+  log_holds_words = done != SQLITE_OK;
 }
 
 JournalWriter::JournalWriter(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
@@ -230,6 +282,30 @@ struct JournalReader::Impl {
   std::string path;
   SQLite::Database database;
   std::unique_ptr<SQLite::Statement> find_command;  ///< Made when first used, then kept: it runs for every command.
+  std::unique_ptr<SQLite::Statement> find_words;    ///< The same.
+  bool has_words = false;                           ///< An older journal that nobody has written to since has none.
+
+  std::vector<KeptWords> words_of(const StoredEvent& stored) {
+    std::vector<KeptWords> words;
+    if (!has_words || !may_hold_words(stored.event.name)) return words;
+    if (!find_words)
+      find_words = std::make_unique<SQLite::Statement>(database, "SELECT place, salt, words FROM words WHERE seq = ?");
+    find_words->bind(1, stored.seq);
+    while (find_words->executeStep())
+      words.push_back({find_words->getColumn(0).getString(), find_words->getColumn(1).getString(),
+                       find_words->getColumn(2).getString()});
+    find_words->reset();
+    return words;
+  }
+
+  /// The event with its words again, as far as they are kept.
+  StoredEvent readable(StoredEvent stored) {
+    if (!may_hold_words(stored.event.name)) return stored;
+    std::map<std::string, std::string> words;
+    for (KeptWords& one : words_of(stored)) words.emplace(std::move(one.place), std::move(one.words));
+    stored.event.body = with_words(stored.event.body, words);
+    return stored;
+  }
 };
 
 namespace {
@@ -277,6 +353,7 @@ Result<std::unique_ptr<JournalReader>> JournalReader::open(const std::string& pa
     const auto format = format_of(impl->database, path);
     if (!format) return format.error();
     if (*format == 0) return Error{Errc::unavailable, "journal " + path + ": it is empty"};
+    impl->has_words = impl->database.tableExists("words");
     return std::unique_ptr<JournalReader>(new JournalReader(std::move(impl)));
   });
 }
@@ -303,7 +380,7 @@ Status JournalReader::read(std::int64_t after, std::int64_t limit,
                            "SELECT seq, command_id, at_ms, name, body FROM events WHERE seq > ? ORDER BY seq LIMIT ?");
     SQLite::bind(rows, after, limit);
     while (rows.executeStep()) {
-      const auto seen = visit(row_to_event(rows));
+      const auto seen = visit(impl_->readable(row_to_event(rows)));
       if (!seen) return seen.error();
     }
     return Done{};
@@ -381,6 +458,11 @@ Status JournalReader::check() {
       if (chain != rows.getColumn(5).getString() || rows.getColumn(6).getString() != to_rfc3339(stored.event.at)) {
         return Error{Errc::conflict, fmt::format("journal {}: event {} ({}) is not as it was written", impl_->path, seq,
                                                  stored.event.name)};
+      }
+      if (const std::string place = altered_words(stored.event.body, impl_->words_of(stored)); !place.empty()) {
+        return Error{Errc::conflict,
+                     fmt::format("journal {}: the words {} of event {} ({}) are not as they were written", impl_->path,
+                                 place, seq, stored.event.name)};
       }
       if (rows.getColumn(7).getInt() == 0) {
         return Error{Errc::conflict, fmt::format("journal {}: the command of event {} is missing", impl_->path, seq)};

@@ -16,6 +16,8 @@
 //             by, at_ms   who, and when the key was pressed
 //             seq_first, seq_last   its events; null: it was refused, or there was nothing left to do
 //             answer      what the client was told, as JSON text
+//   words     seq, place  an event's free words about guests, kept beside the chain (journal_words.hpp): there stand
+//             salt, words their digests. They are deleted when their ticket's "words_dropped" is written.
 //   meta      key, value  "format": "1"; "clock": the demo clock's anchor
 //   record_N  an index of the N kinds of events that are the kitchen's record, so that a batch's past is found at once
 //   nights    an index of the openings and closings, so that a start finds the last one at once

@@ -84,6 +84,17 @@ void open_service(Engine& engine, const std::string& name) {
   });
 }
 
+/// Why the journal could not be replayed. Where its chain is broken that is the reason, and what to do about it.
+Error why_not(const Error& replayed, JournalReader& reader) {
+  const Status whole = reader.check();
+  if (whole) return replayed;
+  return {
+      replayed.code,
+      fmt::format("{}: it was changed outside this program, and nothing is built on it ({}). Keep the file as it is; "
+                  "start on a copy from before, or on a new one with --journal",
+                  whole.error().detail, replayed.detail)};
+}
+
 bool write_port(const std::string& file, std::uint16_t port) {
   // Renamed into place, so that nobody ever reads half a port.
   const std::string fresh = file + ".new";
@@ -269,14 +280,13 @@ int serve(const Config& config, const std::set<std::string>& stations, Journals 
                     },
                     [&display](const line::State& state) { display.changed(state); }};
   parts.line_check = line_check;
-  parts.complete = [folders](line::Action& action, const kitchen::Kitchen& kitchen) {
-    auto* make = std::get_if<line::MakeBatch>(&action);
-    return make == nullptr ? Status(Done{}) : complete_batch(folders, kitchen, *make);
+  parts.complete = [folders](line::Action& action, const line::State& state) {
+    return complete_action(folders, state, action);
   };
   parts.rules = [folders](const kitchen::Kitchen& kitchen) { return read_rule_texts(folders, kitchen.rules); };
   Engine engine(context, std::move(parts), *clock);
   running = &engine.clock();
-  if (const auto replayed = engine.replay(); !replayed) return give_up(replayed.error());
+  if (const auto replayed = engine.replay(); !replayed) return give_up(why_not(replayed.error(), *journals.reader));
   const auto paper = [&board, &engine](const std::string& size) { return paper_of(board, engine, size); };
   plan::Planner drafts;
   const auto plan_of = [&](const line::State& state, Instant now) { return drafts.make(state, now, &display.plan()); };

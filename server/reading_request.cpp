@@ -26,7 +26,10 @@ Result<line::Command> read_reading(std::string_view body, const std::string& dev
     command["id"] = "reading:" + digest_of(fmt::format("{} {}", to_ms(now), parsed->dump())).substr(0, 32);
   command["do"] = {{"take_reading", std::move(reading)}};
   auto read = wire::read_command(command.dump());
-  if (read) return read;
+  if (read) {
+    read->device = !parsed->contains("by");  // nobody is named: the probe reads by itself
+    return read;
+  }
   Error error = read.error();
   const std::string inside = "/do/take_reading";
   if (error.where.starts_with(inside)) error.where.erase(0, inside.size());

@@ -1,5 +1,5 @@
 #pragma once
-// A probe's reading as it is posted: {"probe": "blue", "batch": "swede_puree-1120", "celsius": 72.4}.
+// A probe's reading as it is posted: {"probe": "blue", "batch": "swede_puree-20261120", "celsius": 72.4}.
 
 #include <string>
 #include <string_view>

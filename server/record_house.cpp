@@ -10,6 +10,7 @@
 
 #include "common/food/rules.hpp"
 #include "common/kitchen/batches.hpp"
+#include "common/kitchen/near.hpp"
 #include "server/journal.hpp"
 
 namespace nappe::server {
@@ -75,6 +76,68 @@ void fill(const kitchen::Batch& known, const kitchen::Kitchen& kitchen, line::Ma
       if (person.id == known.by) batch.station = station.id;
 }
 
+using Sheet = std::optional<kitchen::BatchSheet>;
+
+Result<Sheet> read_sheet(const KitchenFolders& folders, const kitchen::Kitchen& kitchen) {
+  for (const kitchen::File& file : json_files(folders.house)) {
+    if (!has_schema(file, "batches")) continue;
+    auto sheet = kitchen::load_batches(file, kitchen);
+    if (!sheet) return Error{Errc::invalid, kitchen::to_string(sheet.faults.front())};
+    return Sheet(std::move(*sheet.value));
+  }
+  return Sheet();
+}
+
+/// "emulsion" of "emulsion_2".
+std::string stem_of(const std::string& id) {
+  const auto end = id.find_last_not_of("0123456789");
+  return end == std::string::npos || end + 1 == id.size() || id[end] != '_' ? id : id.substr(0, end);
+}
+
+Status known_kind(const kitchen::BatchSheet& sheet, const kitchen::Kitchen& kitchen, const std::string& kind) {
+  if (find_kind(sheet, kind) != nullptr || kitchen.find_component(kind) != nullptr) return Done{};
+  std::vector<std::string> known;
+  for (const kitchen::Batch& batch : sheet.batches)
+    if (std::find(known.begin(), known.end(), stem_of(batch.id)) == known.end()) known.push_back(stem_of(batch.id));
+  return Error{
+      Errc::unknown,
+      fmt::format("the house's sheet of batches has no \"{}\"; {}{} Something new is said with --sure "
+                  "(\"sure\": true)",
+                  kind, kitchen::suggest(kind, known), kitchen::suggest(kind, known).ends_with('?') ? "" : "."),
+      "/kind"};
+}
+
+/// A place somebody has named before: on the sheet, for a batch, or for a reading.
+Status known_place(const kitchen::BatchSheet& sheet, const line::Record& record, const std::string& place,
+                   const char* where) {
+  std::vector<std::string> known;
+  const auto add = [&](const std::string& name) {
+    if (!name.empty() && std::find(known.begin(), known.end(), name) == known.end()) known.push_back(name);
+  };
+  for (const kitchen::Batch& batch : sheet.batches) add(batch.kept_in);
+  for (const auto& [id, batch] : record.batches) add(batch.kept_in);
+  for (const auto& [name, read] : record.places) add(name);
+  if (known.empty() || std::find(known.begin(), known.end(), place) != known.end()) return Done{};
+  const std::string near = kitchen::suggest(place, known);
+  return Error{Errc::unknown,
+               fmt::format("nothing is kept in a place called \"{}\"; {}{} A new place is said with --sure "
+                           "(\"sure\": true)",
+                           place, near, near.ends_with('?') ? "" : "."),
+               where};
+}
+
+Status complete_batch(const kitchen::BatchSheet& sheet, const line::State& state, line::MakeBatch& batch) {
+  const kitchen::Kitchen& kitchen = *state.kitchen;
+  if (!batch.sure) {
+    if (Status fine = known_kind(sheet, kitchen, batch.kind); !fine) return fine;
+    if (batch.kept_in) {
+      if (Status fine = known_place(sheet, state.record(), *batch.kept_in, "/kept_in"); !fine) return fine;
+    }
+  }
+  if (const kitchen::Batch* known = find_kind(sheet, batch.kind)) fill(*known, kitchen, batch);
+  return Done{};
+}
+
 }  // namespace
 
 Result<RuleTexts> read_rule_texts(const KitchenFolders& folders, const std::string& rules_id) {
@@ -92,14 +155,19 @@ Result<RuleTexts> read_rule_texts(const KitchenFolders& folders, const std::stri
   return texts;
 }
 
-Status complete_batch(const KitchenFolders& folders, const kitchen::Kitchen& kitchen, line::MakeBatch& batch) {
-  for (const kitchen::File& file : json_files(folders.house)) {
-    if (!has_schema(file, "batches")) continue;
-    const auto sheet = kitchen::load_batches(file, kitchen);
-    if (!sheet) return Error{Errc::invalid, kitchen::to_string(sheet.faults.front())};
-    if (const kitchen::Batch* known = find_kind(*sheet.value, batch.kind)) fill(*known, kitchen, batch);
-  }
-  return Done{};
+Status complete_action(const KitchenFolders& folders, const line::State& state, line::Action& action) {
+  auto* const make = std::get_if<line::MakeBatch>(&action);
+  const auto* const move = std::get_if<line::MoveBatch>(&action);
+  const auto* const reading = std::get_if<line::TakeReading>(&action);
+  if (make == nullptr && move == nullptr && reading == nullptr) return Done{};
+  const auto sheet = read_sheet(folders, *state.kitchen);
+  if (!sheet) return sheet.error();
+  if (!*sheet) return Done{};  // the house keeps no sheet: nothing to be held against
+  if (make != nullptr) return complete_batch(**sheet, state, *make);
+  if (move != nullptr)
+    return move->sure ? Status(Done{}) : known_place(**sheet, state.record(), move->kept_in, "/kept_in");
+  if (!reading->place || reading->sure) return Done{};
+  return known_place(**sheet, state.record(), *reading->place, "/place");
 }
 
 }  // namespace nappe::server

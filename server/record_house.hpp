@@ -5,6 +5,7 @@
 
 #include "common/kitchen/kitchen.hpp"
 #include "common/line/command.hpp"
+#include "common/line/state.hpp"
 #include "common/result.hpp"
 #include "server/kitchen_folder.hpp"
 
@@ -19,7 +20,9 @@ struct RuleTexts {
 /// Reads them anew; `invalid` names the file that is missing or wrong.
 Result<RuleTexts> read_rule_texts(const KitchenFolders& folders, const std::string& rules_id);
 
-/// Fills what the command leaves out from the house's sheet of batches, if that knows the kind.
-Status complete_batch(const KitchenFolders& folders, const kitchen::Kitchen& kitchen, line::MakeBatch& batch);
+/// Fills what a command about the record leaves out from the house's sheet of batches, and holds what it names against
+/// that sheet: a kind of batch nobody knows, or a place nobody has named before, is `unknown` unless it is said again
+/// (`sure`). A house without such a sheet is asked nothing. `state` must have a kitchen.
+Status complete_action(const KitchenFolders& folders, const line::State& state, line::Action& action);
 
 }  // namespace nappe::server

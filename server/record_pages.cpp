@@ -41,10 +41,15 @@ json batch_json(const line::Batch& batch, Instant now) {
   if (batch.kept_c) out["kept_c"] = *batch.kept_c;
   if (batch.chilling) out["chilling"] = batch.chilling->verdict;
   if (batch.reheated) out["reheated_ms"] = to_ms(batch.reheated->at);
+  if (!batch.cut_verdict.empty()) out["cut"] = {{"verdict", batch.cut_verdict}, {"says", batch.cut_says}};
   if (batch.fate) out["fate"] = *batch.fate == line::Fate::keep ? "keep" : "cool";
   if (batch.fate) out["fate_by"] = batch.fate_by;
   return out;
 }
+
+constexpr const char* altered_means =
+    ": it was changed outside this program. Keep the file as it is and show it to whoever answers for the record; the "
+    "figures as they stand: nappe record csv --anyway";
 
 /// One sentence for a whole record and for one that is not: the question was answered either way.
 HttpResponse check_page(JournalReader& reader) {
@@ -58,9 +63,10 @@ HttpResponse check_page(JournalReader& reader) {
 }
 
 HttpResponse batch_answer(const std::vector<mise::Recorded>& events, const std::string& id, const Target& target,
-                          Duration offset, Instant now) {
-  const auto page = mise::batch_page(events, id, offset, now);
+                          Duration offset, Instant now, const Status& whole) {
+  auto page = mise::batch_page(events, id, offset, now);
   if (!page) return problem_response(page.error());
+  if (!whole) page->altered = whole.error().detail;
   const auto as = target.query.find("as");
   if (as != target.query.end() && as->second == "text")
     return response_of(mise::page_text(*page), "text/plain; charset=utf-8");
@@ -94,6 +100,10 @@ std::string batches_document(const line::State& state) {
               {"probes", json::object()},
               {"handovers", json::object()},
               {"rules", record.rules ? record.rules->in_force.name : std::string()}};
+  if (record.cut) {
+    out["power"] = {{"off_ms", to_ms(record.cut->since)}};
+    if (record.cut->back) out["power"]["back_ms"] = to_ms(*record.cut->back);
+  }
   for (const auto& [id, batch] : record.batches)
     if (batch.there()) out["batches"][id] = batch_json(batch, state.now);
   for (const auto& [id, place] : record.places) out["places"][id] = {{"fault", place.fault}, {"high", place.high}};
@@ -131,10 +141,13 @@ HttpResponse record_page(JournalReader& reader, const RecordAsked& asked) {
   if (!known) return problem_response(Error{Errc::unknown, "there is nothing at /record/" + rest});
   const auto events = read_recorded(reader);
   if (!events) return problem_response(events.error());
+  const Status whole = reader.check();
+  if (rest == "readings.csv" && !whole && asked.target.query.count("anyway") == 0)
+    return problem_response(Error{Errc::unavailable, whole.error().detail + altered_means});
   try {
     if (rest == "readings.csv") return response_of(mise::readings_csv(*events), "text/csv; charset=utf-8");
     if (rest.starts_with(batches)) {
-      return batch_answer(*events, rest.substr(batches.size()), asked.target, asked.offset, asked.now);
+      return batch_answer(*events, rest.substr(batches.size()), asked.target, asked.offset, asked.now, whole);
     }
     return plates_answer(*events, rest.substr(plates.size()), asked.target, asked.offset);
   } catch (const std::logic_error& damaged) {

@@ -35,6 +35,7 @@ class Says {
   }
   std::string operator()(const ReadingTaken& e) const {
     std::string says = fmt::format("Reading {}: {:.1f} C.", e.reading, e.celsius);
+    if (e.remark) says += fmt::format(" {}.", *e.remark);
     const Batch* batch = s_.record().find(e.batch);
     if (batch != nullptr && !batch->cooling()) says += " " + holding(*batch, e.celsius);
     const auto probe = s_.record().probes.find(e.probe);
@@ -45,7 +46,23 @@ class Says {
     return says;
   }
   std::string operator()(const ChillJudged& e) const { return e.says; }
-  std::string operator()(const BatchBlocked& e) const { return fmt::format("{} may not be used: throw it.", e.batch); }
+  std::string operator()(const BatchBlocked& e) const {
+    const Batch* batch = s_.record().find(e.batch);
+    const auto& cooling = s_.record().rule_set().cooling;
+    if (batch == nullptr || !batch->cooling() || batch->recooked || !cooling || !cooling->recook)
+      return fmt::format("{} may not be used: throw it.", e.batch);
+    return fmt::format("{} may not be used: throw it, or cook it again as {} ({}) says, each with a name.", e.batch,
+                       cooling->recook->source.rule, cooling->recook->source.text);
+  }
+  std::string operator()(const BatchRecooked& e) const {
+    return fmt::format("{} Chill it now: its cooling begins anew.", e.says);
+  }
+  std::string operator()(const PowerCut&) const { return "The power is off: keep every door shut."; }
+  std::string operator()(const PowerBack& e) const {
+    return fmt::format("The power was off for {}: read every fridge, and what is kept hot.",
+                       food::limit_text(std::chrono::round<std::chrono::minutes>(Duration(e.back_ms - e.since_ms))));
+  }
+  std::string operator()(const CutJudged& e) const { return fmt::format("{}: {}. {}", e.batch, e.verdict, e.says); }
   std::string operator()(const BatchReheated& e) const { return e.says; }
   std::string operator()(const PlaceJudged& e) const { return e.says + "."; }
   std::string operator()(const ProbeChecked& e) const {

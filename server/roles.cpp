@@ -85,6 +85,8 @@ constexpr Right rights[] = {
     {"check_probe", "spr"},
     {"write_handover", "sp"},
     {"answer_handover", "sp"},
+    {"recook_batch", "sp"},
+    {"tell_power", "sp"},
 };
 
 char letter_of(Role role) {

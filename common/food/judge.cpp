@@ -278,6 +278,25 @@ Verdict judge_reheating(const RuleSet& rules, const Reheating& done) {
                              limit_text(*rule.within)));
 }
 
+Verdict judge_recook(const RuleSet& rules, const Curve& readings, Duration late, int times_before) {
+  if (!rules.cooling || !rules.cooling->recook) return silent(rules, "cooking again what was cooled too slowly");
+  const RecookRule& rule = *rules.cooling->recook;
+  if (times_before > 0)
+    return verdict(Outcome::outside, rule.source, "it has been cooked again already, and once is all");
+  if (late > rule.late) {
+    const std::string allowed = rule.late == Duration::zero() ? std::string("before the limit has passed and not after")
+                                                              : limit_text(rule.late) + " after the limit at most";
+    return verdict(Outcome::outside, rule.source,
+                   fmt::format("the limit passed {} ago; it may be cooked again {}",
+                               limit_text(std::chrono::floor<std::chrono::minutes>(late)), allowed));
+  }
+  if (const auto bad = unreadable(readings, rule.source)) return *bad;
+  const auto hold = fulfilled(rule.holds, readings);
+  if (hold) return verdict(Outcome::within, rule.source, "it was at " + hold_text(hold->hold) + " or more");
+  return verdict(Outcome::outside, rule.source,
+                 fmt::format("{}; asked for is {}", best_reading(readings), all_holds(rule.holds)));
+}
+
 Verdict judge_cooking(const RuleSet& rules, std::string_view food, const Curve& readings) {
   const auto find = [&](std::string_view kind) {
     return std::find_if(rules.cooking.begin(), rules.cooking.end(),

@@ -58,6 +58,10 @@ struct Reheating {
 };
 Verdict judge_reheating(const RuleSet& rules, const Reheating& reheating);
 
+/// Food whose cooling has missed, or will, cooked again: the core as recorded, how long ago the limit passed (negative:
+/// it has not yet), and how often it was cooked again before. `no_limit` when the rules say nothing of it.
+Verdict judge_recook(const RuleSet& rules, const Curve& readings, Duration late, int times_before);
+
 /// Cooking of this kind of food (the rule set's names; "any" is used for kinds it does not name).
 Verdict judge_cooking(const RuleSet& rules, std::string_view food, const Curve& readings);
 

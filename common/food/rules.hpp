@@ -70,16 +70,24 @@ struct CoolingStage {
   double to_c = 0;
   Duration within{};
 };
-/// All stages must be met; none means that the rule set sets no number.
-struct CoolingRule {
-  std::vector<CoolingStage> stages;
-  Source source;
-};
-
 /// At least this warm at the core for at least this long; a length of zero means reaching it.
 struct Hold {
   double min_c = 0;
   Duration lasting{};
+};
+
+/// Food whose cooling misses may be cooked again (any one hold will do), once, and its cooling begins anew.
+struct RecookRule {
+  std::vector<Hold> holds;
+  Duration late{};  ///< So long after the limit has passed at most; zero: only before it has.
+  Source source;
+};
+
+/// All stages must be met; none means that the rule set sets no number.
+struct CoolingRule {
+  std::vector<CoolingStage> stages;
+  Source source;
+  std::optional<RecookRule> recook = {};  ///< Nothing: food that missed is thrown.
 };
 
 /// Any one hold will do; none means that the rule set sets no number.

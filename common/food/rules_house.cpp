@@ -75,8 +75,31 @@ bool implies(const CoolingStage& house, const CoolingStage& law) {
   return from_earlier && house.to_c <= law.to_c && house.within <= law.within;
 }
 
+Status check_holds(const std::vector<Hold>& law, const std::vector<Hold>& house, const Source& source,
+                   const std::string& where);
+
+// A house may cook again where the rule set says nothing of it; where it does, hotter, longer and sooner only.
+Status merge_recook(std::optional<RecookRule>& in_force, const std::optional<RecookRule>& house) {
+  if (!house) return Done{};
+  if (in_force) {
+    const Status holds = check_holds(in_force->holds, house->holds, in_force->source, "/cooling/recook/holds");
+    if (!holds) return holds;
+    if (house->late > in_force->late)
+      return looser("/cooling/recook/late_minutes", in_force->source,
+                    fmt::format("cooking again {} after the limit", span_text(house->late)));
+  }
+  in_force = house;
+  return Done{};
+}
+
 Status merge_cooling(std::optional<CoolingRule>& in_force, const CoolingRule& house) {
-  if (house.stages.empty()) return Done{};
+  std::optional<RecookRule> recook;
+  if (in_force) recook = in_force->recook;
+  if (Status merged = merge_recook(recook, house.recook); !merged) return merged;
+  if (house.stages.empty()) {
+    if (in_force) in_force->recook = recook;
+    return Done{};
+  }
   if (in_force) {
     for (const CoolingStage& law : in_force->stages) {
       const bool kept = std::any_of(house.stages.begin(), house.stages.end(),
@@ -88,6 +111,7 @@ Status merge_cooling(std::optional<CoolingRule>& in_force, const CoolingRule& ho
     }
   }
   in_force = house;
+  in_force->recook = recook;
   return Done{};
 }
 

@@ -216,9 +216,19 @@ class RuleReader {
         if (read.within == Duration::zero()) fault_.say(stage.at("minutes"), "this must be above zero");
         stage.done();
       });
+      out.recook = recook(in);
     }
     out.source = source(in);
     in.done();
+    return out;
+  }
+
+  std::optional<RecookRule> recook(Fields& in) const {
+    const Json* found = in.find("recook");
+    if (found == nullptr) return {};
+    Fields fields(*found, in.at("recook"), fault_);
+    RecookRule out{holds(fields), fields.minutes_of("late_minutes"), source(fields)};
+    fields.done();
     return out;
   }
 

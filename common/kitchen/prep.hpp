@@ -114,6 +114,9 @@ struct Stock {
   int portions = 0;
   int use_by_days = 0;  ///< After the service's day; below 0: it is past its date.
   std::string where;
+  std::string batch = {};  ///< Of the record, when it was asked; else empty.
+  std::string until = {};  ///< Its use-by, in words; else empty.
+  std::string unfit = {};  ///< Why it does not count: no label, still being cooled, not counted; empty: it does.
   friend bool operator==(const Stock&, const Stock&) = default;
 };
 

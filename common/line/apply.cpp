@@ -73,6 +73,7 @@ class Applier {
     ticket.version = e.version;
     ticket.sent = at_;
     ticket.note = e.order.note;
+    ticket.words = !e.order.note.empty();
     for (const Guest& guest : e.order.guests) ticket.allergies[guest.position] = in_order(guest.allergies);
     for (const CourseOrder& ordered : e.order.courses) {
       Course course;
@@ -80,6 +81,7 @@ class Applier {
       for (const Wanted& wanted : ordered.plates) {
         Plate plate;
         plate.wanted = wanted;
+        ticket.words = ticket.words || !wanted.change.empty();
         course.plates[wanted.position] = plate;
         promise(wanted.dish, 1);
       }
@@ -105,6 +107,7 @@ class Applier {
       return;
     }
     promise(e.plate.dish, 1);
+    ticket.words = ticket.words || !e.plate.change.empty();
     Plate plate;
     plate.wanted = e.plate;
     course->plates[e.plate.position] = plate;
@@ -117,14 +120,15 @@ class Applier {
   void operator()(const TicketCancelled& e) {
     Ticket& ticket = existing(s_.tickets, e.ticket, "ticket");
     ticket.cancelled = true;
+    ticket.words = ticket.words || !e.reason.empty();
     for (const Course& course : ticket.courses)
       for (const auto& [position, plate] : course.plates)
         if (!plate.gone) promise(plate.wanted.dish, -1);
   }
 
   void operator()(const PositionsMoved& e) {
-    existing(s_.tickets, e.from, "ticket");
-    existing(s_.tickets, e.to, "ticket");
+    const Ticket& from = existing(s_.tickets, e.from, "ticket");
+    words_go_along(from, existing(s_.tickets, e.to, "ticket"));
     move_positions(s_, e);
   }
   void operator()(const TableChanged& e) {
@@ -141,6 +145,7 @@ class Applier {
     ticket.sent = from.sent;
     ticket.note = from.note;
     ticket.order = from.order == TicketId{} ? from.id : from.order;
+    words_go_along(from, ticket);
     s_.tickets[e.into] = std::move(ticket);
     s_.tickets_made = std::max(s_.tickets_made, number(e.into));
   }
@@ -378,6 +383,13 @@ class Applier {
   void operator()(const AlertShelved& e) { alert(e.alert).shelved_until = from_ms(e.until_ms); }
   void operator()(const AlertUnshelved& e) { alert(e.alert).shelved_until.reset(); }
   void operator()(const AlertEscalated& e) { alert(e.alert).escalated = true; }
+  void operator()(const WordsDropped& e) {
+    Ticket& ticket = existing(s_.tickets, e.ticket, "ticket");
+    ticket.note.clear();
+    for (Course& course : ticket.courses)
+      for (auto& [position, plate] : course.plates) plate.wanted.change.clear();
+    ticket.words = false;
+  }
   void operator()(const AlertCleared& e) {
     if (s_.alerts.erase(e.alert) == 0) does_not_fit("no such alert");
   }
@@ -386,6 +398,14 @@ class Applier {
   void operator()(const OfTheRecord&) {}
 
  private:
+  // Its guests came with what was written about them: that stays readable as long as either table is here.
+  static void words_go_along(const Ticket& from, Ticket& to) {
+    if (from.id == to.id || (!from.words && from.words_from.empty())) return;
+    to.words = true;
+    to.words_from.insert(from.id);
+    to.words_from.insert(from.words_from.begin(), from.words_from.end());
+  }
+
   static void erase_portion(Pan& p, const PlateKey& plate) {
     p.portions.erase(
         std::remove_if(p.portions.begin(), p.portions.end(), [&](const Portion& one) { return one.plate == plate; }),

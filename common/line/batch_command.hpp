@@ -41,6 +41,7 @@ struct MakeBatch {
   bool vacuum = false;
   bool other_control = false;  ///< Another control against Clostridium botulinum is recorded.
   bool labelled = false;       ///< Its label is on.
+  bool sure = false;           ///< Said again: a kind, or a place, that the house's sheet does not know.
 };
 /// The batch goes into so many vessels, as even as they go; each is a batch of its own with the same past.
 struct SplitBatch {
@@ -58,6 +59,7 @@ struct MoveBatch {
   std::string batch;
   std::string kept_in;
   std::optional<double> kept_c;
+  bool sure = false;  ///< Said again: a place nobody has named before.
 };
 /// Its packet was opened: use within so long.
 struct OpenBatch {
@@ -90,6 +92,7 @@ struct TakeReading {
   std::string probe;
   double celsius = 0;
   std::optional<std::int64_t> taken_ms;
+  bool sure = false;  ///< Said again: the core is warmer than before, or the place is a new one.
 };
 /// The core was at least this warm for this long: the once that it may be reheated.
 struct ReheatBatch {
@@ -99,6 +102,14 @@ struct ReheatBatch {
   std::string probe;
   bool to_order = false;                 ///< One portion, served at once.
   std::optional<std::int64_t> began_ms;  ///< When it left the cold; asked for by rule sets that bound the time.
+};
+/// Its cooling missed the limit, or will: it was cooked again, the core at least this warm for this long, and the
+/// cooling begins anew. Only where the rules in force say how, and once.
+struct RecookBatch {
+  std::string batch;
+  double celsius = 0;
+  int lasting_s = 0;
+  std::string probe;
 };
 /// Thrown, all of it or as much as is named.
 struct ThrowBatch {
@@ -144,20 +155,26 @@ struct WriteHandover {
 struct AnswerHandover {
   int handover = 0;
 };
+/// The mains went, or are back. From then on every batch that is kept at a temperature has a verdict with its reason.
+struct TellPower {
+  bool on = false;
+  std::optional<std::int64_t> since_ms;
+};
 
 BOOST_DESCRIBE_STRUCT(MakeBatch, (),
                       (kind, named, station, lots, made_from, grams, portions, kept_in, kept_c, allergens, free_from,
                        clean_first, life_min, use_by_days, keeps_as, takes_min, made_ms, vacuum, other_control,
-                       labelled))
+                       labelled, sure))
 BOOST_DESCRIBE_STRUCT(SplitBatch, (), (batch, into, kept_in))
 BOOST_DESCRIBE_STRUCT(MixBatches, (), (batches, named, kept_in))
-BOOST_DESCRIBE_STRUCT(MoveBatch, (), (batch, kept_in, kept_c))
+BOOST_DESCRIBE_STRUCT(MoveBatch, (), (batch, kept_in, kept_c, sure))
 BOOST_DESCRIBE_STRUCT(OpenBatch, (), (batch, within_min))
 BOOST_DESCRIBE_STRUCT(LabelBatch, (), (batch, on))
 BOOST_DESCRIBE_STRUCT(CountBatch, (), (batch, portions, grams))
 BOOST_DESCRIBE_STRUCT(StartChill, (), (batch, celsius, air_c, probe, taken_ms))
-BOOST_DESCRIBE_STRUCT(TakeReading, (), (batch, place, probe, celsius, taken_ms))
+BOOST_DESCRIBE_STRUCT(TakeReading, (), (batch, place, probe, celsius, taken_ms, sure))
 BOOST_DESCRIBE_STRUCT(ReheatBatch, (), (batch, celsius, lasting_s, probe, to_order, began_ms))
+BOOST_DESCRIBE_STRUCT(RecookBatch, (), (batch, celsius, lasting_s, probe))
 BOOST_DESCRIBE_STRUCT(ThrowBatch, (), (batch, reason, portions, grams))
 BOOST_DESCRIBE_STRUCT(KeepBatch, (), (batch, fate))
 BOOST_DESCRIBE_STRUCT(NoteBatch, (), (batch, note))
@@ -165,5 +182,6 @@ BOOST_DESCRIBE_STRUCT(CorrectReading, (), (reading, celsius, why))
 BOOST_DESCRIBE_STRUCT(CheckProbe, (), (probe, bath, celsius))
 BOOST_DESCRIBE_STRUCT(WriteHandover, (), (note))
 BOOST_DESCRIBE_STRUCT(AnswerHandover, (), (handover))
+BOOST_DESCRIBE_STRUCT(TellPower, (), (on, since_ms))
 
 }  // namespace nappe::line

@@ -101,6 +101,7 @@ struct ReadingTaken {
   std::int64_t taken_ms = 0;
   bool entered_later = false;
   std::string by;
+  std::optional<std::string> remark = {};  ///< What was odd about it and said again: "warmer than before".
 };
 struct ReadingCorrected {
   int reading = 0;
@@ -137,6 +138,15 @@ struct BatchBlocked {
   std::string why;
 };
 struct BatchReheated {
+  std::string batch;
+  double celsius = 0;
+  int lasting_s = 0;
+  std::string probe;
+  std::string says;
+  std::string by;
+};
+/// Cooked again after its cooling had missed: no longer blocked, to be cooled anew. Once only.
+struct BatchRecooked {
   std::string batch;
   double celsius = 0;
   int lasting_s = 0;
@@ -220,6 +230,23 @@ struct HandoverAnswered {
   int handover = 0;
   std::string by;
 };
+struct PowerCut {
+  std::int64_t since_ms = 0;
+  bool entered_later = false;
+  std::string by;
+};
+struct PowerBack {
+  std::int64_t since_ms = 0;
+  std::int64_t back_ms = 0;
+  bool entered_later = false;
+  std::string by;
+};
+/// What the cut means for a batch that is kept at a temperature, whenever that changes.
+struct CutJudged {
+  std::string batch;
+  std::string verdict;  ///< A word of food::CutState: "within", "read it", "throw", ...
+  std::string says;
+};
 
 BOOST_DESCRIBE_STRUCT(RulesAdopted, (), (id, name, edition, digest, rule_set, house))
 BOOST_DESCRIBE_STRUCT(BatchMade, (),
@@ -232,13 +259,14 @@ BOOST_DESCRIBE_STRUCT(BatchOpened, (), (batch, by))
 BOOST_DESCRIBE_STRUCT(UseBySet, (), (batch, use_by_ms, ends))
 BOOST_DESCRIBE_STRUCT(BatchLabelled, (), (batch, on, by))
 BOOST_DESCRIBE_STRUCT(BatchCounted, (), (batch, portions, grams, portions_before, grams_before, by))
-BOOST_DESCRIBE_STRUCT(ReadingTaken, (), (reading, batch, place, probe, celsius, taken_ms, entered_later, by))
+BOOST_DESCRIBE_STRUCT(ReadingTaken, (), (reading, batch, place, probe, celsius, taken_ms, entered_later, by, remark))
 BOOST_DESCRIBE_STRUCT(ReadingCorrected, (), (reading, celsius, why, by))
 BOOST_DESCRIBE_STRUCT(ChillBegun, (), (batch, begun_ms, celsius, air_c, by))
 BOOST_DESCRIBE_STRUCT(ChillJudged, (), (batch, verdict, expected_ms, due_ms, says))
 BOOST_DESCRIBE_STRUCT(OutsideSet, (), (batch, spent_ms, periods, since_ms, why))
 BOOST_DESCRIBE_STRUCT(BatchBlocked, (), (batch, why))
 BOOST_DESCRIBE_STRUCT(BatchReheated, (), (batch, celsius, lasting_s, probe, says, by))
+BOOST_DESCRIBE_STRUCT(BatchRecooked, (), (batch, celsius, lasting_s, probe, says, by))
 BOOST_DESCRIBE_STRUCT(BatchThrown, (), (batch, portions, grams, reason, by))
 BOOST_DESCRIBE_STRUCT(BatchKept, (), (batch, fate, by))
 BOOST_DESCRIBE_STRUCT(BatchNoted, (), (batch, note, by))
@@ -251,5 +279,8 @@ BOOST_DESCRIBE_STRUCT(PlaceJudged, (), (place, fault, since_ms, says))
 BOOST_DESCRIBE_STRUCT(ProbeChecked, (), (probe, bath, celsius, passed, doubtful, by))
 BOOST_DESCRIBE_STRUCT(HandoverWritten, (), (handover, note, different, by))
 BOOST_DESCRIBE_STRUCT(HandoverAnswered, (), (handover, by))
+BOOST_DESCRIBE_STRUCT(PowerCut, (), (since_ms, entered_later, by))
+BOOST_DESCRIBE_STRUCT(PowerBack, (), (since_ms, back_ms, entered_later, by))
+BOOST_DESCRIBE_STRUCT(CutJudged, (), (batch, verdict, says))
 
 }  // namespace nappe::line

@@ -32,6 +32,16 @@ std::optional<ChillJudged> judge_chill(const Record& record, const Batch& batch,
 /// The judgement, if it says something else than the batch's last, and the block if it has missed.
 void add_chill(const Record& record, const Batch& batch, Instant now, Happenings& out);
 
+/// What the last power cut means for this batch; nothing when it was not concerned.
+std::optional<CutJudged> judge_cut(const Record& record, const Batch& batch, Instant now);
+/// When time alone makes that verdict another one; nothing: never.
+std::optional<Instant> cut_expires(const Record& record, const Batch& batch, Instant now);
+/// The verdict, if it is another than the batch's last (or `again`), and the block if it is to be thrown.
+void add_cut(const Record& record, const Batch& batch, Instant now, bool again, Happenings& out);
+
+/// A probe's reading of food as somebody says it: a name, a probe that can be trusted, a temperature food can have.
+Status check_probe_reading(const Asked& asked, const std::string& probe, double celsius);
+
 /// For how long food kept so may be outside the limit; nothing when the rules allow none or know no limit.
 std::optional<Duration> allowance_of(const food::RuleSet& rules, Keeping keeping);
 
@@ -81,5 +91,7 @@ Decision decide_on(const Asked& asked, const CorrectReading& action);
 Decision decide_on(const Asked& asked, const CheckProbe& action);
 Decision decide_on(const Asked& asked, const WriteHandover& action);
 Decision decide_on(const Asked& asked, const AnswerHandover& action);
+Decision decide_on(const Asked& asked, const RecookBatch& action);
+Decision decide_on(const Asked& asked, const TellPower& action);
 
 }  // namespace nappe::line

@@ -17,6 +17,13 @@ std::string spent_text(const Batch& batch, Instant now) {
   return food::limit_text(food::outside_for(batch.outside, now));
 }
 
+// Without a verdict it has not been read since it was split, or no rule in force sets a number.
+std::string cooling_text(const Batch& batch) {
+  if (!batch.chilling->verdict.empty()) return "still being cooled: " + batch.chilling->verdict;
+  return batch.was.empty() ? "still being cooled, and no rule in force says how fast"
+                           : "still being cooled, not read since it was split";
+}
+
 void add_batch(const State& state, const Batch& batch, Instant now, std::vector<std::string>& out) {
   const auto say = [&](std::string what) {
     out.push_back(fmt::format("{} in {}: {}", batch.id, batch.kept_in.empty() ? "no place named" : batch.kept_in,
@@ -28,7 +35,10 @@ void add_batch(const State& state, const Batch& batch, Instant now, std::vector<
   if (batch.opened) say(fmt::format("opened, use by {}", when_text(state, batch.use_by)));
   if (batch.reheated)
     say(fmt::format("reheated at {} by {}, never again", when_text(state, batch.reheated->at), batch.reheated->by));
-  if (batch.cooling()) say("still being cooled: " + batch.chilling->verdict);
+  if (batch.cooling()) say(cooling_text(batch));
+  if (batch.recooked) say("cooked again after a cooling that missed");
+  if (!batch.cut_verdict.empty() && batch.blocked.empty())
+    say(fmt::format("after the power cut: {}", batch.cut_verdict));
   if (food::outside_for(batch.outside, now) > Duration::zero())
     say(fmt::format("{} outside its limits so far", spent_text(batch, now)));
   if (batch.fate == Fate::cool) say(fmt::format("to be cooled, says {}", batch.fate_by));
@@ -54,6 +64,8 @@ std::vector<std::string> different_from_standard(const State& state, Instant now
     if (batch.there()) add_batch(state, batch, now, out);
   for (const auto& [id, place] : record.places)
     if (place.fault) out.push_back(fmt::format("{}: at fault", id));
+  if (record.cut && !record.cut->back)
+    out.push_back(fmt::format("the power is off since {}", when_text(state, record.cut->since)));
   for (const auto& [id, probe] : record.probes)
     if (probe.failed)
       out.push_back(fmt::format("probe {}: failed its check at {}", id, when_text(state, *probe.failed)));

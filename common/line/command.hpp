@@ -273,13 +273,14 @@ BOOST_DESCRIBE_STRUCT(JoinPans, (), (from, into))
 BOOST_DESCRIBE_STRUCT(Acknowledge, (), (alert))
 BOOST_DESCRIBE_STRUCT(Shelve, (), (alert, until_ms))
 
-using Action = std::variant<OpenService, CloseService, SetHands, SetLeft, SendTicket, ChangePlate, TellAllergy,
-                            CancelTicket, ChangeTicket, MovePositions, MoveTable, SplitTable, MergeTables, Speech,
-                            TableUp, TableBack, Pace, GuessClear, Fire, Hold, Release, MoveMeet, Gone, BringBack,
-                            Refire, Borrow, ClearPlate, StartStep, FinishStep, OneMore, ItsThere, PlatePortion, Undo,
-                            JoinPans, Acknowledge, Shelve, MakeBatch, SplitBatch, MixBatches, MoveBatch, OpenBatch,
-                            LabelBatch, CountBatch, StartChill, TakeReading, ReheatBatch, ThrowBatch, KeepBatch,
-                            NoteBatch, CorrectReading, CheckProbe, WriteHandover, AnswerHandover>;
+using Action =
+    std::variant<OpenService, CloseService, SetHands, SetLeft, SendTicket, ChangePlate, TellAllergy, CancelTicket,
+                 ChangeTicket, MovePositions, MoveTable, SplitTable, MergeTables, Speech, TableUp, TableBack, Pace,
+                 GuessClear, Fire, Hold, Release, MoveMeet, Gone, BringBack, Refire, Borrow, ClearPlate, StartStep,
+                 FinishStep, OneMore, ItsThere, PlatePortion, Undo, JoinPans, Acknowledge, Shelve, MakeBatch,
+                 SplitBatch, MixBatches, MoveBatch, OpenBatch, LabelBatch, CountBatch, StartChill, TakeReading,
+                 ReheatBatch, ThrowBatch, KeepBatch, NoteBatch, CorrectReading, CheckProbe, WriteHandover,
+                 AnswerHandover, RecookBatch, TellPower>;
 
 /// Whether the action concerns the record (batch_command.hpp): it may be asked while no service is open.
 bool concerns_record(const Action& action);
@@ -290,6 +291,8 @@ struct Command {
   std::string by;  ///< Person or device.
   Instant at{};
   Action action;
+  bool stranger = false;  ///< Who answers for it is known not to be of the house: the record says so.
+  bool device = false;    ///< Set by the server: a probe by itself, no person.
 };
 
 }  // namespace nappe::line

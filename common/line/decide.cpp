@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <set>
 
+#include "common/kitchen/near.hpp"
 #include "common/line/batches.hpp"
 
 namespace nappe::line {
@@ -14,6 +15,25 @@ std::string letter_text(int index) {
   std::string text(1, static_cast<char>('A' + index % 26));
   if (index >= 26) text += std::to_string(index / 26 + 1);
   return text;
+}
+
+// The person who answers for what goes into the record, as the house writes the name; a probe by itself is one too.
+// Somebody from outside has to be called that, so that a slip of the finger makes nobody up.
+Result<std::string> who_answers(const State& state, const Command& command) {
+  if (command.by.empty() || command.device || !state.kitchen) return command.by;
+  std::vector<std::string> known;
+  for (const auto& station : state.kitchen->stations)
+    for (const auto& person : station.people) {
+      if (person.id == command.by || person.name == command.by) return person.name;
+      known.push_back(person.name);
+    }
+  if (command.stranger) return command.by + " (not of the house)";
+  const std::string near = kitchen::suggest(command.by, known);
+  return Error{Errc::unknown,
+               fmt::format("nobody called \"{}\" works here{}{}{} Whoever is from outside says so with --stranger "
+                           "(\"stranger\": true)",
+                           command.by, near.empty() ? "" : "; ", near, near.ends_with('?') ? "" : "."),
+               "/by"};
 }
 
 // A command may wait in a queue for long, but nothing may be dated before the service or after its arrival.
@@ -138,7 +158,12 @@ Result<std::vector<Event>> decide(const State& state, const Command& command, In
   const bool record = concerns_record(command.action);
   if (state.service == ServiceState::closed && !opens && !(record && state.kitchen))
     return Error{Errc::conflict, "no service is open: open one first"};
-  const Asked asked{state, command.by, pressed_at(state, command, now), now};
+  Asked asked{state, command.by, pressed_at(state, command, now), now, command.device};
+  if (record) {
+    auto who = who_answers(state, command);
+    if (!who) return who.error();
+    asked.by = std::move(who).value();
+  }
   Decision decision = std::visit([&](const auto& action) { return decide_on(asked, action); }, command.action);
   if (!decision) return decision.error();
   if (!record) add_drawn(state, *decision);

@@ -19,6 +19,7 @@ struct Asked {
   std::string by;
   Instant at{};  ///< When the key was pressed, never after `now`.
   Instant now{};
+  bool device = false;  ///< A probe by itself asks, no person.
 };
 
 // --- looking things up, with a sentence when they are not there

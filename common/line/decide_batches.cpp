@@ -16,6 +16,11 @@ constexpr Duration later_than = minutes(1);        // longer after it happened, 
 constexpr Duration short_life_max = minutes(240);  // what lives no longer is made again in service
 constexpr Duration takes_otherwise = minutes(15);  // to make it again, when nobody said
 constexpr int split_max = 20;
+// What no kitchen of this size makes, keeps or counts: beyond it a finger slipped.
+constexpr int grams_max = 1'000'000;
+constexpr int portions_max = 10'000;
+constexpr int days_max = 1000;
+constexpr int minutes_max = days_max * 24 * 60;
 
 bool is_id(const std::string& text) {
   return !text.empty() && std::all_of(text.begin(), text.end(), [](char c) {
@@ -28,20 +33,45 @@ std::string spoken_kind(std::string kind) {
   return kind;
 }
 
-// "swede_puree-1120", and with a number behind it while that name is taken.
+// "swede_puree-20261120", the second of that day "swede_puree-20261120-2". No name is ever given twice in this house:
+// of a day before the last one of its kind nobody remembers the names, so that the house's count of batches stands
+// there.
 std::string new_id(const State& state, const std::string& kind, Instant made) {
   const auto day = std::chrono::floor<std::chrono::days>(made + utc_offset(state));
   const std::chrono::year_month_day date(day);
-  const std::string first =
-      fmt::format("{}-{:02}{:02}", kind, static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()));
-  std::string id = first;
-  for (int n = 2; state.record().find(id) != nullptr; ++n) id = fmt::format("{}-{}", first, n);
+  const int number = static_cast<int>(date.year()) * 10000 +
+                     static_cast<int>(static_cast<unsigned>(date.month())) * 100 +
+                     static_cast<int>(static_cast<unsigned>(date.day()));
+  const Record& record = state.record();
+  const std::string first = fmt::format("{}-{}", kind, number);
+  const auto last = record.names.find(kind);
+  if (last != record.names.end() && number < last->second.day)
+    return fmt::format("{}-x{}", first, record.batches_made + 1);
+  int n = last == record.names.end() || number > last->second.day ? 1 : last->second.number + 1;
+  std::string id = n == 1 ? first : fmt::format("{}-{}", first, n);
+  while (record.find(id) != nullptr) id = fmt::format("{}-{}", first, ++n);
   return id;
 }
 
-Status check_amount(const std::optional<int>& amount, const char* what) {
-  if (!amount || *amount >= 0) return Done{};
-  return Error{Errc::invalid, fmt::format("{} cannot be {}", what, *amount), fmt::format("/{}", what)};
+Status check_between(const std::optional<int>& amount, int low, int high, const char* what) {
+  if (!amount || (*amount >= low && *amount <= high)) return Done{};
+  return Error{Errc::invalid,
+               fmt::format("{} is {}: give a whole number from {} to {}, or leave it out", what, *amount, low, high),
+               fmt::format("/{}", what)};
+}
+
+Status check_amounts(const std::optional<int>& portions, const std::optional<int>& grams, int low) {
+  if (Status fine = check_between(portions, low, portions_max, "portions"); !fine) return fine;
+  return check_between(grams, low, grams_max, "grams");
+}
+
+Status check_kept_c(const std::optional<double>& celsius) {
+  constexpr double coldest = -60;
+  constexpr double hottest = 120;
+  if (!celsius || (*celsius >= coldest && *celsius <= hottest)) return Done{};
+  return Error{Errc::invalid,
+               fmt::format("nothing is kept at {:g} C: it must lie from {:g} to {:g}", *celsius, coldest, hottest),
+               "/kept_c"};
 }
 
 Status check_allergens(const std::vector<std::string>& names, const char* where) {
@@ -175,7 +205,6 @@ Status set_use_by(const Asked& asked, const MakeBatch& action, Inherited& from, 
     }
   }
   if (action.use_by_days) {
-    if (*action.use_by_days < 0) return Error{Errc::invalid, "days cannot be negative", "/use_by_days"};
     from.endings.push_back({fmt::format("house: {}", counted(*action.use_by_days, "day")),
                             end_of_day(asked.state, made, *action.use_by_days)});
   }
@@ -207,7 +236,11 @@ Status check_maker(const Asked& asked, const MakeBatch& action) {
   for (const auto* amount : {&action.grams, &action.portions})
     if (*amount && **amount <= 0)
       return Error{Errc::invalid, "a batch that was made has something in it: leave the amount out if nobody counted"};
-  return Done{};
+  if (Status fine = check_amounts(action.portions, action.grams, 1); !fine) return fine;
+  if (Status fine = check_between(action.life_min, 1, minutes_max, "life_min"); !fine) return fine;
+  if (Status fine = check_between(action.takes_min, 1, 24 * 60, "takes_min"); !fine) return fine;
+  if (Status fine = check_between(action.use_by_days, 0, days_max, "use_by_days"); !fine) return fine;
+  return check_kept_c(action.kept_c);
 }
 
 }  // namespace
@@ -388,6 +421,7 @@ Decision decide_on(const Asked& asked, const MoveBatch& action) {
   const auto found = batch_of(asked.state, action.batch);
   if (!found) return found.error();
   if (action.kept_in.empty()) return Error{Errc::invalid, "say where it is now", "/kept_in"};
+  if (Status fine = check_kept_c(action.kept_c); !fine) return fine.error();
   return Happenings{BatchMoved{action.batch, action.kept_in, action.kept_c, asked.by}};
 }
 
@@ -395,8 +429,10 @@ Decision decide_on(const Asked& asked, const OpenBatch& action) {
   if (Status fine = named(asked, "opened it"); !fine) return fine.error();
   const auto found = usable_batch(asked.state, action.batch);
   if (!found) return found.error();
-  if (action.within_min <= 0)
-    return Error{Errc::invalid, "say for how long it keeps once opened, in minutes", "/within_min"};
+  if (action.within_min <= 0 || action.within_min > minutes_max)
+    return Error{Errc::invalid,
+                 fmt::format("say for how long it keeps once opened, in minutes from 1 to {}", minutes_max),
+                 "/within_min"};
   Happenings out{BatchOpened{action.batch, asked.by}};
   const Instant until = asked.at + minutes(action.within_min);
   if (until < (*found)->use_by) out.push_back(UseBySet{action.batch, to_ms(until), "opened"});
@@ -416,8 +452,7 @@ Decision decide_on(const Asked& asked, const CountBatch& action) {
   const auto found = batch_of(asked.state, action.batch);
   if (!found) return found.error();
   if (!action.portions && !action.grams) return Error{Errc::invalid, "say how many portions or grams there are"};
-  if (Status fine = check_amount(action.portions, "portions"); !fine) return fine.error();
-  if (Status fine = check_amount(action.grams, "grams"); !fine) return fine.error();
+  if (Status fine = check_amounts(action.portions, action.grams, 0); !fine) return fine.error();
   return Happenings{
       BatchCounted{action.batch, action.portions, action.grams, (*found)->portions, (*found)->grams, asked.by}};
 }
@@ -427,8 +462,7 @@ Decision decide_on(const Asked& asked, const ThrowBatch& action) {
   const auto found = batch_of(asked.state, action.batch);
   if (!found) return found.error();
   if (action.reason.empty()) return Error{Errc::invalid, "say why it is thrown", "/reason"};
-  if (Status fine = check_amount(action.portions, "portions"); !fine) return fine.error();
-  if (Status fine = check_amount(action.grams, "grams"); !fine) return fine.error();
+  if (Status fine = check_amounts(action.portions, action.grams, 0); !fine) return fine.error();
   const Batch& batch = **found;
   const auto too_many = [](const std::optional<int>& thrown, const std::optional<int>& have) {
     return thrown && have && *thrown > *have;

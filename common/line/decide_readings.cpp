@@ -40,6 +40,18 @@ Status trusted(const Asked& asked, const std::string& probe) {
                "/probe"};
 }
 
+constexpr double warmer_by = 5;  // more than stirring, or another spot of the tray, can make
+
+// While something is cooled its core does not get warmer: another probe, another batch, or a slip.
+std::string odd_about(const Record& record, const Batch& batch, double celsius, Instant taken) {
+  if (!batch.chilling || !batch.cooling()) return {};
+  const food::Curve curve = record.curve_of(batch.id);
+  const auto before =
+      std::find_if(curve.rbegin(), curve.rend(), [&](const food::Reading& reading) { return reading.at <= taken; });
+  if (before == curve.rend() || before->at < batch.chilling->since || celsius <= before->celsius + warmer_by) return {};
+  return fmt::format("{:g} C after {:g} C", celsius, before->celsius);
+}
+
 ReadingTaken reading_of(const Asked& asked, int number, const std::string& probe, double celsius, Instant taken) {
   ReadingTaken reading;
   reading.reading = number;
@@ -171,6 +183,11 @@ food::ChillState state_of(const food::ChillRun& run, Instant now, ChillJudged& j
 
 }  // namespace
 
+Status check_probe_reading(const Asked& asked, const std::string& probe, double celsius) {
+  if (Status fine = check_reading(asked, probe, celsius); !fine) return fine;
+  return trusted(asked, probe);
+}
+
 std::optional<ChillJudged> judge_chill(const Record& record, const Batch& batch, Instant now) {
   const food::RuleSet& rules = record.rule_set();
   if (!batch.chilling || !rules.cooling || rules.cooling->stages.empty()) return {};
@@ -216,8 +233,7 @@ Result<std::optional<Event>> adopt_rules(const State& state, const std::string& 
 }
 
 Decision decide_on(const Asked& asked, const StartChill& action) {
-  if (Status fine = check_reading(asked, action.probe, action.celsius); !fine) return fine.error();
-  if (Status fine = trusted(asked, action.probe); !fine) return fine.error();
+  if (Status fine = check_probe_reading(asked, action.probe, action.celsius); !fine) return fine.error();
   const auto found = batch_of(asked.state, action.batch);
   if (!found) return found.error();
   const auto taken = instant_said(asked, action.taken_ms, "/taken_ms");
@@ -253,6 +269,8 @@ Decision decide_on(const Asked& asked, const TakeReading& action) {
     Happenings out{reading};
     apply_record(after, reading, asked.now);
     add_place(asked, after, reading, out);
+    for (const auto& [id, batch] : after.batches)
+      if (batch.kept_in == reading.place) add_cut(after, batch, asked.now, false, out);
     return out;
   }
   if (Status fine = trusted(asked, action.probe); !fine) return fine.error();
@@ -264,16 +282,27 @@ Decision decide_on(const Asked& asked, const TakeReading& action) {
                              when_text(asked.state, (*found)->made)),
                  "/taken_ms"};
   reading.batch = *action.batch;
+  if (std::string odd = odd_about(after, **found, action.celsius, *taken); !odd.empty()) {
+    // A probe that reads by itself cannot be asked; what it said stays, with the remark.
+    if (!action.sure && !asked.device)
+      return Error{
+          Errc::refused,
+          fmt::format("{} while {} is being cooled: is that the right probe, the right batch? If it is, say it "
+                      "again with --sure (\"sure\": true)",
+                      odd, *action.batch),
+          "/celsius"};
+    reading.remark = odd + ", warmer while cooling" + (asked.device ? "" : "; said to be right");
+  }
   Happenings out{reading};
   if (!(*found)->cooling()) add_clock(asked.state.record(), **found, reading, out);
   apply_record(after, reading, asked.now);
   add_chill(after, *after.find(*action.batch), asked.now, out);
+  add_cut(after, *after.find(*action.batch), asked.now, false, out);
   return out;
 }
 
 Decision decide_on(const Asked& asked, const ReheatBatch& action) {
-  if (Status fine = check_reading(asked, action.probe, action.celsius); !fine) return fine.error();
-  if (Status fine = trusted(asked, action.probe); !fine) return fine.error();
+  if (Status fine = check_probe_reading(asked, action.probe, action.celsius); !fine) return fine.error();
   const auto found = usable_batch(asked.state, action.batch);
   if (!found) return found.error();
   const Batch& batch = **found;

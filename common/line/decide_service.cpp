@@ -87,7 +87,11 @@ Decision decide_on(const Asked& asked, const CloseService& action) {
   if (!undecided.empty())
     return Error{Errc::refused, fmt::format("the night cannot close: nobody has said keep, cool or throw for {}",
                                             fmt::join(undecided, ", "))};
-  return Happenings{ServiceClosed{}};
+  Happenings out;
+  for (const auto& [id, ticket] : asked.state.tickets)
+    if (ticket.words) out.push_back(WordsDropped{id});
+  out.push_back(ServiceClosed{});
+  return out;
 }
 
 Decision decide_on(const Asked& asked, const SetHands& action) {

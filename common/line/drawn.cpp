@@ -188,6 +188,12 @@ std::vector<RecordDue> watch_record(const State& state) {
   for (const auto& [id, batch] : state.record().batches) {
     if (!batch.there()) continue;
     if (!batch.past) due.push_back({batch.use_by, BatchPast{id, to_ms(batch.use_by), batch.ends}});
+    if (const auto expires = cut_expires(state.record(), batch, state.now)) {
+      const Instant at = std::max(*expires, state.now);
+      Happenings judged;
+      add_cut(state.record(), batch, at, false, judged);
+      for (Happening& what : judged) due.push_back({at, std::move(what)});
+    }
     if (!batch.cooling() || !batch.chilling->due) continue;
     const Instant at = std::max(*batch.chilling->due, state.now);
     const auto judged = judge_chill(state.record(), batch, at);

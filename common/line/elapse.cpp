@@ -19,6 +19,21 @@ struct Due {
   Happening what;
 };
 
+// A plate may come back for a while: until then the cook may need the words again.
+constexpr Duration words_kept = minutes(15);
+
+// When nobody needs the words about this ticket's guests any more, as far as it alone goes; nothing: it is here.
+std::optional<Instant> words_end(const Ticket& ticket, Instant now) {
+  if (ticket.cancelled || ticket.merged != TicketId{}) return now;
+  std::optional<Instant> last;
+  for (const Course& course : ticket.courses) {
+    if (course.plates.empty()) continue;
+    if (course.state != CourseState::gone || !course.gone_at) return {};
+    last = std::max(last.value_or(*course.gone_at), *course.gone_at);
+  }
+  return last ? *last + words_kept : now;
+}
+
 AlertKind kind_of(StepKind step) { return step == StepKind::rest ? AlertKind::rest_over : AlertKind::step_over; }
 
 class Watch {
@@ -38,6 +53,8 @@ class Watch {
     }
     for (const auto& [id, ticket] : s_.tickets)
       if (!ticket.cancelled) watch_blocked(ticket);
+    for (const auto& [id, ticket] : s_.tickets)
+      if (ticket.words) watch_words(ticket);
     for (const auto& [dish, left] : s_.left)
       if (left == 0) watch_off(dish);
     std::stable_sort(due_.begin(), due_.end(), [](const Due& a, const Due& b) { return a.at < b.at; });
@@ -134,6 +151,14 @@ class Watch {
         if (!plate.blocked.empty() && !plate.gone && !known)
           at(s_.now, AlertRaised{AlertId{next_alert_ + 1}, AlertKind::allergy, {}, {}, {}, 0, key, to_ms(s_.now)});
       }
+  }
+
+  void watch_words(const Ticket& ticket) {
+    const auto end = words_end(ticket, s_.now);
+    const bool elsewhere = std::any_of(s_.tickets.begin(), s_.tickets.end(), [&](const auto& entry) {
+      return entry.second.words_from.count(ticket.id) != 0 && !words_end(entry.second, s_.now);
+    });
+    if (end && !elsewhere) at(std::max(*end, s_.now), WordsDropped{ticket.id});
   }
 
   // The pass is told once, as long as it stays off.

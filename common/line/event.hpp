@@ -310,6 +310,11 @@ struct AlertCleared {
   AlertId alert{};
   std::string why;
 };
+/// The table has gone: what was written about its guests in free words (note, changes) is let go of. The journal then
+/// keeps the chain without them.
+struct WordsDropped {
+  TicketId ticket{};
+};
 
 BOOST_DESCRIBE_STRUCT(ServiceOpened, (), (name, version, document, unchecked, by))
 BOOST_DESCRIBE_STRUCT(ServiceClosed, (), ())
@@ -359,17 +364,20 @@ BOOST_DESCRIBE_STRUCT(AlertShelved, (), (alert, until_ms, by))
 BOOST_DESCRIBE_STRUCT(AlertUnshelved, (), (alert))
 BOOST_DESCRIBE_STRUCT(AlertEscalated, (), (alert))
 BOOST_DESCRIBE_STRUCT(AlertCleared, (), (alert, why))
+BOOST_DESCRIBE_STRUCT(WordsDropped, (), (ticket))
 
-using Happening = std::variant<
-    ServiceOpened, ServiceClosed, HandsSet, LeftSet, TicketSent, PlateChanged, AllergyTold, TicketCancelled,
-    PositionsMoved, TableChanged, TicketSplit, TicketMerged, TablePaused, TableResumed, PaceAsked, ClearGuessed,
-    PanOpened, LetterGiven, PanDropped, PortionsMoved, PortionFreed, CourseFired, CourseUnfired, CourseHeld,
-    CourseReleased, MeetMoved, StepStarted, StepEnded, Pressed, StepReopened, CueMet, WordGiven, PortionPlated,
-    PlateGone, PlateBack, PlateBlocked, PlateCleared, PlateUnblocked, CourseGone, RefireOrdered, PortionLent, Marked,
-    AlertRaised, AlertAcknowledged, AlertShelved, AlertUnshelved, AlertEscalated, AlertCleared, RulesAdopted, BatchMade,
-    BatchSplit, BatchMoved, BatchOpened, UseBySet, BatchLabelled, BatchCounted, ReadingTaken, ReadingCorrected,
-    ChillBegun, ChillJudged, OutsideSet, BatchBlocked, BatchReheated, BatchThrown, BatchKept, BatchNoted, BatchDrawn,
-    BatchReturned, DrawnUntraced, BatchEnded, BatchPast, PlaceJudged, ProbeChecked, HandoverWritten, HandoverAnswered>;
+using Happening =
+    std::variant<ServiceOpened, ServiceClosed, HandsSet, LeftSet, TicketSent, PlateChanged, AllergyTold,
+                 TicketCancelled, PositionsMoved, TableChanged, TicketSplit, TicketMerged, TablePaused, TableResumed,
+                 PaceAsked, ClearGuessed, PanOpened, LetterGiven, PanDropped, PortionsMoved, PortionFreed, CourseFired,
+                 CourseUnfired, CourseHeld, CourseReleased, MeetMoved, StepStarted, StepEnded, Pressed, StepReopened,
+                 CueMet, WordGiven, PortionPlated, PlateGone, PlateBack, PlateBlocked, PlateCleared, PlateUnblocked,
+                 CourseGone, RefireOrdered, PortionLent, Marked, AlertRaised, AlertAcknowledged, AlertShelved,
+                 AlertUnshelved, AlertEscalated, AlertCleared, WordsDropped, RulesAdopted, BatchMade, BatchSplit,
+                 BatchMoved, BatchOpened, UseBySet, BatchLabelled, BatchCounted, ReadingTaken, ReadingCorrected,
+                 ChillBegun, ChillJudged, OutsideSet, BatchBlocked, BatchReheated, BatchThrown, BatchKept, BatchNoted,
+                 BatchDrawn, BatchReturned, DrawnUntraced, BatchEnded, BatchPast, PlaceJudged, ProbeChecked,
+                 HandoverWritten, HandoverAnswered, BatchRecooked, PowerCut, PowerBack, CutJudged>;
 
 /// Whether the event belongs to the record (batch_event.hpp), which outlives its service.
 bool concerns_record(const Happening& happening);

@@ -3,8 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <charconv>
 #include <stdexcept>
+#include <tuple>
 #include <type_traits>
+
+#include "common/food/power_cut.hpp"
 
 namespace nappe::line {
 namespace {
@@ -62,6 +66,28 @@ std::optional<int> less(const std::optional<int>& have, const std::optional<int>
   return std::max(0, *have - *by);
 }
 
+// Whether the text is all digits, so many of them or more.
+bool is_number(std::string_view text) {
+  return !text.empty() && std::all_of(text.begin(), text.end(), [](char c) { return c >= '0' && c <= '9'; });
+}
+
+// "swede_puree-20261120-2": the name of that day and number. Nothing of names given otherwise, as journals once did.
+std::optional<NameGiven> name_given(const std::string& kind, const std::string& id) {
+  constexpr std::size_t day_digits = 8;
+  if (!id.starts_with(kind + "-")) return {};
+  const std::string_view rest = std::string_view(id).substr(kind.size() + 1);
+  const auto dash = rest.find('-');
+  const std::string_view day = rest.substr(0, dash);
+  if (day.size() != day_digits || !is_number(day)) return {};
+  NameGiven given;
+  std::from_chars(day.data(), day.data() + day.size(), given.day);
+  if (dash == std::string_view::npos) return given;
+  const std::string_view count = rest.substr(dash + 1);
+  if (!is_number(count) || count.size() > day_digits) return {};
+  std::from_chars(count.data(), count.data() + count.size(), given.number);
+  return given;
+}
+
 class RecordApplier {
  public:
   RecordApplier(Record& record, Instant at) : r_(record), at_(at) {}
@@ -71,7 +97,14 @@ class RecordApplier {
     if (!rules) does_not_fit("rules " + e.id + ": " + rules.error().detail);
     r_.rules = std::make_shared<const Rules>(Rules{e.digest, std::move(rules).value()});
   }
-  void operator()(const BatchMade& e) { r_.batches[e.batch] = batch_of(e); }
+  void operator()(const BatchMade& e) {
+    r_.batches[e.batch] = batch_of(e);
+    r_.batches_made += 1;
+    const auto given = name_given(e.kind, e.batch);
+    if (!given) return;
+    NameGiven& last = r_.names[e.kind];
+    if (std::tie(given->day, given->number) > std::tie(last.day, last.number)) last = *given;
+  }
   void operator()(const BatchSplit& e) {
     const Batch parent = batch(e.batch);
     for (const BatchShare& share : e.into) {
@@ -142,6 +175,28 @@ class RecordApplier {
     Batch& b = batch(e.batch);
     b.reheated = Reheated{at_, e.by};
     b.chilling.reset();
+  }
+  void operator()(const BatchRecooked& e) {
+    Batch& b = batch(e.batch);
+    b.recooked = true;
+    b.chilling.reset();
+    if (b.cut_verdict != food::word(food::CutState::expired)) b.blocked.clear();
+  }
+  void operator()(const PowerCut& e) {
+    r_.cut = Cut{from_ms(e.since_ms), {}};
+    for (auto& [id, b] : r_.batches) {
+      b.cut_verdict.clear();
+      b.cut_says.clear();
+    }
+  }
+  void operator()(const PowerBack& e) {
+    if (!r_.cut) does_not_fit("the power is back that never went");
+    r_.cut->back = from_ms(e.back_ms);
+  }
+  void operator()(const CutJudged& e) {
+    Batch& b = batch(e.batch);
+    b.cut_verdict = e.verdict;
+    b.cut_says = e.says;
   }
   void operator()(const BatchThrown& e) {
     Batch& b = batch(e.batch);
@@ -341,6 +396,8 @@ std::vector<std::string> in_lines(const Record& record) {
     lines.push_back(fmt::format("outside {} {} {}", b.outside.spent.count(), b.outside.periods, ms(b.outside.since)));
     if (b.chilling) lines.push_back(fmt::format("chill {} {}", to_ms(b.chilling->begun), b.chilling->verdict));
     if (b.reheated) lines.push_back(fmt::format("reheated {} {}", to_ms(b.reheated->at), b.reheated->by));
+    if (b.recooked || !b.cut_verdict.empty())
+      lines.push_back(fmt::format("recooked {} cut {}", b.recooked, b.cut_verdict));
     for (const Drawn& drawn : b.drawn)
       lines.push_back(fmt::format("drawn {} {} {} {}", number(drawn.plate.ticket), drawn.plate.course,
                                   drawn.plate.position, drawn.component));
@@ -353,7 +410,10 @@ std::vector<std::string> in_lines(const Record& record) {
   for (const auto& [id, place] : record.places)
     lines.push_back(fmt::format("place {} {} {} {}", id, place.high, place.fault, ms(place.good)));
   for (const auto& [number, handover] : record.handovers) lines.push_back(fmt::format("handover {}", number));
-  lines.push_back(fmt::format("made {} {}", record.readings_made, record.handovers_made));
+  for (const auto& [kind, last] : record.names)
+    lines.push_back(fmt::format("named {} {} {}", kind, last.day, last.number));
+  if (record.cut) lines.push_back(fmt::format("cut {} {}", to_ms(record.cut->since), ms(record.cut->back)));
+  lines.push_back(fmt::format("made {} {} {}", record.readings_made, record.handovers_made, record.batches_made));
   return lines;
 }
 

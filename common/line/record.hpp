@@ -74,16 +74,19 @@ struct Batch {
   std::optional<Duration> takes;  ///< To make it again.
   bool labelled = false;
   bool opened = false;
-  bool past = false;    ///< Its use-by has come.
-  std::string blocked;  ///< Why it may not be used; empty: it may.
-  std::string ended;    ///< Why nothing of it is left; empty: something is.
+  bool past = false;      ///< Its use-by has come.
+  bool recooked = false;  ///< Cooked again after a cooling that missed: never a second time.
+  std::string blocked;    ///< Why it may not be used; empty: it may.
+  std::string ended;      ///< Why nothing of it is left; empty: something is.
   food::OutsideClock outside;
   std::optional<Chilling> chilling;
   std::optional<Reheated> reheated;
   std::optional<Fate> fate;  ///< Said at this close-down.
   std::string fate_by;
   std::optional<Instant> last_good;  ///< The last reading within its limits, its own or its place's.
-  std::vector<Drawn> drawn;          ///< In this service.
+  std::string cut_verdict;  ///< What the last power cut means for it, a word of food::CutState; empty: nothing.
+  std::string cut_says;
+  std::vector<Drawn> drawn;  ///< In this service.
 
   [[nodiscard]] bool there() const { return ended.empty(); }
   [[nodiscard]] Keeping keeping() const { return keeping_at(kept_c); }
@@ -127,6 +130,18 @@ struct Handover {
   Instant at{};
 };
 
+/// The last name of its kind that was given to a batch: the day in it and the number behind it.
+struct NameGiven {
+  int day = 0;  ///< 20261120
+  int number = 1;
+};
+
+/// A power cut, from when it began until everything kept at a temperature has been decided about.
+struct Cut {
+  Instant since{};
+  std::optional<Instant> back;
+};
+
 struct Rules {
   std::string digest;
   food::RuleSet in_force;  ///< The house's own upon the rule set.
@@ -141,6 +156,9 @@ struct Record {
   std::map<int, Handover> handovers;  ///< Those nobody has answered.
   int readings_made = 0;
   int handovers_made = 0;
+  int batches_made = 0;
+  std::map<std::string, NameGiven> names;  ///< By kind: no name is ever given twice in a house.
+  std::optional<Cut> cut;                  ///< The last power cut.
 
   [[nodiscard]] const Batch* find(std::string_view id) const;
   /// The rule set in force; an empty one while none was adopted.

@@ -116,7 +116,9 @@ struct Ticket {
   TicketId merged{};                ///< Its guests sit at this ticket now. 0: they do not.
   std::vector<std::string> joined;  ///< Tables pushed to its own.
   std::optional<Pause> pause;
-  Duration pace{};  ///< How much slower the table asked to go; negative: faster.
+  Duration pace{};                ///< How much slower the table asked to go; negative: faster.
+  bool words = false;             ///< Somebody wrote free words about its guests, and they have not been let go of.
+  std::set<TicketId> words_from;  ///< Tickets whose guests came here with such words.
 
   [[nodiscard]] const Course* find_course(std::string_view course) const;
   [[nodiscard]] Course* find_course(std::string_view course);

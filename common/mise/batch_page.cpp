@@ -13,9 +13,12 @@ std::string when(Instant at, Duration offset) {
   return text.substr(0, 10) + " " + text.substr(11, 5);
 }
 
-// RFC 4180: quoted where it must be, quotes doubled.
-std::string csv_field(const std::string& text) {
-  if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
+// RFC 4180: quoted where it must be, quotes doubled. Words that a spreadsheet would take for a formula get an
+// apostrophe in front (OWASP, CSV Injection: cells that begin with = + - @, tab or carriage return); numbers are none.
+std::string csv_words(const std::string& given) {
+  const bool formula = !given.empty() && std::string_view("=+-@\t\r").find(given.front()) != std::string_view::npos;
+  const std::string text = (formula ? "'" : "") + given;
+  if (text.find_first_of(",\"\r\n") == std::string::npos && !formula) return text;
   std::string out = "\"";
   for (const char c : text) {
     if (c == '"') out += '"';
@@ -33,6 +36,7 @@ std::string temperature(const ReadingLine& line) {
 std::string doubts(const ReadingLine& line, Duration offset) {
   std::string out;
   if (line.entered_later) out += "entered later, " + when(line.entered, offset);
+  if (!line.remark.empty()) out += (out.empty() ? "" : "; ") + line.remark;
   if (line.doubtful) out += std::string(out.empty() ? "" : "; ") + "its probe failed a check next to it";
   return out;
 }
@@ -49,6 +53,10 @@ std::string table(const std::vector<std::string>& heads, const std::vector<std::
   return out + "</table>\n";
 }
 
+std::string altered_text(const BatchPage& page) {
+  return fmt::format("THE RECORD IS NOT AS IT WAS WRITTEN: {}. What follows is what the file says now.", page.altered);
+}
+
 constexpr const char* style =
     "@page{size:A4;margin:15mm}body{font:11pt/1.4 serif;color:#000;background:#fff;max-width:180mm;margin:1em auto}"
     "h1{font-size:16pt;margin:0 0 .3em}h2{font-size:12pt;margin:1.2em 0 .3em}table{border-collapse:collapse;width:100%}"
@@ -59,6 +67,7 @@ constexpr const char* style =
 
 std::string page_text(const BatchPage& page) {
   std::string out = page.id + "\n";
+  if (!page.altered.empty()) out += altered_text(page) + "\n";
   for (const auto& [what, is] : page.facts) out += fmt::format("  {:<15} {}\n", what, is);
   out += fmt::format("  {:<15} {}\n", "rules in force", page.rules);
   for (const std::string& verdict : page.verdicts) out += verdict + "\n";
@@ -84,6 +93,7 @@ std::string page_html(const BatchPage& page) {
       "<!doctype html>\n<html lang=\"en-GB\">\n<head><meta charset=\"utf-8\">\n<title>Batch {0}</title>\n"
       "<style>{1}</style></head>\n<body>\n<h1>Batch {0}</h1>\n",
       html_escaped(page.id), style);
+  if (!page.altered.empty()) out += fmt::format("<p><strong>{}</strong></p>\n", html_escaped(altered_text(page)));
   std::vector<std::vector<std::string>> facts;
   for (const auto& [what, is] : page.facts) facts.push_back({what, is});
   facts.push_back({"rules in force", page.rules});
@@ -111,21 +121,22 @@ std::string page_html(const BatchPage& page) {
 
 std::string readings_csv(const std::vector<Recorded>& events) {
   std::string out =
-      "reading,taken,entered,entered_later,batch,place,probe,celsius,corrected_c,correction,by,doubtful\r\n";
+      "reading,taken,entered,entered_later,batch,place,probe,celsius,corrected_c,correction,by,doubtful,remark\r\n";
   for (const ReadingLine& line : reading_lines(events)) {
     const std::vector<std::string> row{std::to_string(line.number),
                                        to_rfc3339(line.taken),
                                        to_rfc3339(line.entered),
                                        line.entered_later ? "yes" : "no",
-                                       line.batch,
-                                       line.place,
-                                       line.probe,
+                                       csv_words(line.batch),
+                                       csv_words(line.place),
+                                       csv_words(line.probe),
                                        fmt::format("{}", line.celsius),
                                        line.corrected_c ? fmt::format("{}", *line.corrected_c) : std::string(),
-                                       line.corrected,
-                                       line.by,
-                                       line.doubtful ? "yes" : "no"};
-    for (std::size_t i = 0; i < row.size(); ++i) out += (i == 0 ? "" : ",") + csv_field(row[i]);
+                                       csv_words(line.corrected),
+                                       csv_words(line.by),
+                                       line.doubtful ? "yes" : "no",
+                                       csv_words(line.remark)};
+    for (std::size_t i = 0; i < row.size(); ++i) out += (i == 0 ? "" : ",") + row[i];
     out += "\r\n";
   }
   return out;

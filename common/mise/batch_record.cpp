@@ -127,6 +127,14 @@ class Words {
     return say(e.batch,
                fmt::format("reheated, {:.1f} C for {} s, probe {}: {}", e.celsius, e.lasting_s, e.probe, e.says), e.by);
   }
+  std::string operator()(const BatchRecooked& e) const {
+    return say(e.batch,
+               fmt::format("cooked again, {:.1f} C for {} s, probe {}: {}", e.celsius, e.lasting_s, e.probe, e.says),
+               e.by);
+  }
+  std::string operator()(const CutJudged& e) const {
+    return say(e.batch, fmt::format("after the power cut: {}. {}", e.verdict, e.says));
+  }
   std::string operator()(const BatchThrown& e) const {
     const bool all = !e.portions && !e.grams;
     return say(e.batch, fmt::format("thrown, {}: {}", all ? "all of it" : amount_text(e.portions, e.grams), e.reason),
@@ -243,6 +251,7 @@ std::vector<ReadingLine> reading_lines(const std::vector<Recorded>& events) {
       line.celsius = taken->celsius;
       line.probe = taken->probe;
       line.by = taken->by;
+      line.remark = taken->remark.value_or("");
       const auto known = checks.find(taken->probe);
       add_check(known == checks.end() ? std::vector<Check>() : known->second, line);
       lines[taken->reading] = line;

@@ -30,6 +30,7 @@ struct ReadingLine {
   double celsius = 0;
   std::optional<double> corrected_c;
   std::string corrected;  ///< Why and by whom; empty: it was not.
+  std::string remark;     ///< What was odd about it; empty: nothing.
   std::string probe;
   std::string probe_check;  ///< The probe's last check before it, in words.
   bool doubtful = false;    ///< The probe's last check before it, or its next one after it, failed.
@@ -55,6 +56,7 @@ struct LogLine {
 
 /// One page about one batch.
 struct BatchPage {
+  std::string altered;  ///< What is wrong with the journal it was read from; empty: it is as it was written.
   std::string id;
   std::vector<std::pair<std::string, std::string>> facts;
   std::vector<std::string> verdicts;  ///< Within or outside the limit of which rule (and its source).

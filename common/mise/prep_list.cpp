@@ -167,12 +167,46 @@ std::vector<std::string> changes(const PrepList& before, const PrepList& after) 
   return out;
 }
 
+namespace {
+
+// Batches of the record each by its name, the rest in one.
+void add_thrown(const Need& need, Part& thrown) {
+  int unnamed = 0;
+  for (const kitchen::Stock& one : need.stock) {
+    if (one.use_by_days >= 0) continue;
+    if (one.batch.empty()) {
+      unnamed += one.portions;
+      continue;
+    }
+    thrown.lines.push_back(
+        {"throw/" + one.batch, "", need.station,
+         fmt::format("{}: {} of {}, use by {}", need.name, amount_text(one.portions, false), one.batch, one.until),
+         one.where});
+  }
+  if (unnamed > 0)
+    thrown.lines.push_back({"throw/" + need.item, "", need.station,
+                            fmt::format("{}: {} past the date", need.name, amount_text(unnamed, false)), ""});
+}
+
+// From which batches of the record it comes, and which do not count; empty without a record.
+std::string stock_text(const Need& need) {
+  std::vector<std::string> each;
+  for (const kitchen::Stock& one : need.stock) {
+    if (one.batch.empty() || one.use_by_days < 0) continue;
+    std::string text = one.unfit.empty() ? fmt::format("{} of {}", one.portions, one.batch)
+                                         : fmt::format("none of {}: {}", one.batch, one.unfit);
+    if (one.unfit.empty())
+      text += fmt::format(" ({}use by {})", one.where.empty() ? std::string() : one.where + ", ", one.until);
+    each.push_back(std::move(text));
+  }
+  return fmt::format("{}", fmt::join(each, "; "));
+}
+
+}  // namespace
+
 std::vector<Part> parts_of(const PrepList& list) {
   Part thrown{"to throw, by name", {}};
-  for (const Need& need : list.needs)
-    if (need.past_date > 0)
-      thrown.lines.push_back({"throw/" + need.item, "", need.station,
-                              fmt::format("{}: {} past the date", need.name, amount_text(need.past_date, false)), ""});
+  for (const Need& need : list.needs) add_thrown(need, thrown);
   Part work{"the day's work", {}};
   for (const Task& task : list.work.tasks) {
     const Need* need = find_need(list, task.item);
@@ -206,7 +240,9 @@ std::vector<Line> amounts_of(const PrepList& list) {
   for (const Need& need : list.needs) {
     Line line{need.item, "", need.station, "", raw_text(need.raw)};
     line.text = fmt::format("{}: {} wanted (mean {:.1f})", need.name, need.wanted, need.mean);
+    const std::string from = stock_text(need);
     if (need.usable > 0) line.text += fmt::format(", {} there, {} more", need.usable, need.more);
+    if (!from.empty()) line.text += fmt::format(" [{}]", from);
     line.text += "; " + batches_text(need);
     for (std::size_t i = 0; i < need.births.size(); ++i) {
       const Birth& birth = need.births[i];

@@ -153,7 +153,11 @@ void plan_births(const Kitchen& kitchen, const PrepSheet& sheet, const PrepItem&
 void count_stock(const PrepSheet& sheet, const PrepItem& item, Need& need) {
   for (const kitchen::Stock& one : sheet.stock) {
     if (one.item != item.id) continue;
-    (one.use_by_days < 0 ? need.past_date : need.usable) += one.portions;
+    need.stock.push_back(one);
+    if (one.use_by_days < 0)
+      need.past_date += one.portions;
+    else if (one.unfit.empty())
+      need.usable += one.portions;
   }
 }
 

@@ -38,18 +38,19 @@ struct Need {
   std::string item;  ///< Id.
   std::string name;
   std::string station;
-  double mean = 0;              ///< Orders expected.
-  double ratio = 0;             ///< Of the quantile taken.
-  int wanted = 0;               ///< Portions to have at the line check.
-  int usable = 0;               ///< Of these in the fridge, within their date.
-  int past_date = 0;            ///< In the fridge, past their date: to be thrown by a named person.
-  int more = 0;                 ///< wanted - usable, never below 0.
-  bool weighed = false;         ///< `batches` are grams, else portions.
-  std::vector<double> batches;  ///< Each batch to make.
-  int made_portions = 0;        ///< What these batches give.
-  int short_by = 0;             ///< Portions the kit does not allow today.
-  std::vector<RawNeed> raw;     ///< For all batches.
-  std::vector<Birth> births;    ///< Of a short-lived item: its batches through the service; `batches` match them.
+  double mean = 0;                    ///< Orders expected.
+  double ratio = 0;                   ///< Of the quantile taken.
+  int wanted = 0;                     ///< Portions to have at the line check.
+  int usable = 0;                     ///< Of these in the fridge, within their date.
+  int past_date = 0;                  ///< In the fridge, past their date: to be thrown by a named person.
+  std::vector<kitchen::Stock> stock;  ///< What was found there, usable or not.
+  int more = 0;                       ///< wanted - usable, never below 0.
+  bool weighed = false;               ///< `batches` are grams, else portions.
+  std::vector<double> batches;        ///< Each batch to make.
+  int made_portions = 0;              ///< What these batches give.
+  int short_by = 0;                   ///< Portions the kit does not allow today.
+  std::vector<RawNeed> raw;           ///< For all batches.
+  std::vector<Birth> births;          ///< Of a short-lived item: its batches through the service; `batches` match them.
   friend bool operator==(const Need&, const Need&) = default;
   /// Portions there will be beyond what is wanted.
   [[nodiscard]] int over() const { return made_portions - more > 0 ? made_portions - more : 0; }

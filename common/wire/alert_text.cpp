@@ -141,10 +141,14 @@ Words sold_out(const View& view, const Alert& alert, const line::Ticket& ticket)
           fmt::format("ask table {} to choose again", ticket.table)};
 }
 
+// The first sentence of what the readings say; what to do stands beside it once.
 Words chill_late(const line::Batch& batch) {
-  return {
-      fmt::format("{}: {}", batch.id, batch.chilling ? batch.chilling->says : std::string("will not be cold in time")),
-      "split it, stir it or use ice, and read it again"};
+  std::string says = batch.chilling ? batch.chilling->says : std::string();
+  says = says.substr(0, says.find(". "));
+  if (!says.empty() && says.back() == '.') says.pop_back();
+  if (says.empty()) says = "Will not be cold in time";
+  says.front() = static_cast<char>(std::tolower(static_cast<unsigned char>(says.front())));
+  return {fmt::format("{}: {}", batch.id, says), "split it, stir it or use ice, and read it again"};
 }
 
 Words batch_ends(const View& view, const line::Batch& batch) {

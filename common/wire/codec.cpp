@@ -99,9 +99,9 @@ Result<line::Command> read_command(std::string_view text) {
   Reader reader(Trust::outside);
   line::Command command;
   std::int64_t at_ms = 0;
-  bool good = reader.check_members(*parsed, {"id", "by", "at_ms", "do"}) &&
+  bool good = reader.check_members(*parsed, {"id", "by", "at_ms", "do", "stranger"}) &&
               reader.read_member(*parsed, "id", command.id) && reader.read_member(*parsed, "by", command.by) &&
-              reader.read_member(*parsed, "at_ms", at_ms);
+              reader.read_member(*parsed, "at_ms", at_ms) && reader.read_member(*parsed, "stranger", command.stranger);
   if (good && command.id.empty()) {
     good = reader.fail("\"id\" is empty; give every command an id of its own, so that sending it again is harmless.",
                        "id");
@@ -119,10 +119,10 @@ Result<line::Command> read_command(std::string_view text) {
 
 std::string write_command(const line::Command& command) {
   const std::string name = action_name(command.action);
-  return write_json({{"id", command.id},
-                     {"by", command.by},
-                     {"at_ms", to_ms(command.at)},
-                     {"do", {{name, body_of(command.action)}}}});
+  json out = {
+      {"id", command.id}, {"by", command.by}, {"at_ms", to_ms(command.at)}, {"do", {{name, body_of(command.action)}}}};
+  if (command.stranger) out["stranger"] = true;
+  return write_json(out);
 }
 
 Result<line::Order> read_order(std::string_view text) {

@@ -60,7 +60,7 @@ std::size_t distance(std::string_view a, std::string_view b) {
   return row[b.size()];
 }
 
-constexpr std::array<std::string_view, 6> words_for_people{"name", "reason", "change", "note", "why", "about"};
+constexpr std::array<std::string_view, 7> words_for_people{"name", "reason", "change", "note", "why", "about", "what"};
 
 // At most this much of what was sent is said back.
 std::string in_quotes(std::string_view text) {
@@ -79,10 +79,10 @@ std::string meant(std::string_view word, const std::vector<std::string_view>& na
 }  // namespace
 
 bool may_be_left_out(std::string_view member) {
-  static constexpr std::array<std::string_view, 23> names{
+  static constexpr std::array<std::string_view, 24> names{
       "sure",   "round",       "reason",   "note",   "but",           "positions", "guests", "components",
       "change", "left_off",    "present",  "begun",  "inferred",      "document",  "lots",   "made_from",
-      "fate",   "clean_first", "labelled", "vacuum", "other_control", "to_order",  "on"};
+      "fate",   "clean_first", "labelled", "vacuum", "other_control", "to_order",  "on",     "stranger"};
   return std::find(names.begin(), names.end(), member) != names.end();
 }
 

@@ -40,7 +40,7 @@ MakeBatch puree() {
   return make;
 }
 
-TakeReading read(double celsius) { return {"swede_puree-1120", {}, "blue", celsius, {}}; }
+TakeReading read(double celsius) { return {"swede_puree-20261120", {}, "blue", celsius, {}}; }
 
 // Friday's puree: 90 C at 11:05, 45 C at 11:40, 7 C at 12:20, which is within 90 minutes and not within an hour.
 Night cooled(const std::string& rules) {
@@ -49,7 +49,7 @@ Night cooled(const std::string& rules) {
   must(night, CheckProbe{"blue", Bath::iced, 0.3}, "Dov");
   night.until(friday(11, 5));
   must(night, puree());
-  must(night, StartChill{"swede_puree-1120", 90, -5, "blue", {}});
+  must(night, StartChill{"swede_puree-20261120", 90, -5, "blue", {}});
   night.until(friday(11, 40));
   must(night, read(45));
   night.until(friday(12, 20));
@@ -57,7 +57,7 @@ Night cooled(const std::string& rules) {
   return night;
 }
 
-mise::BatchPage page_of(const Night& night, const std::string& id = "swede_puree-1120") {
+mise::BatchPage page_of(const Night& night, const std::string& id = "swede_puree-20261120") {
   const auto page = mise::batch_page(recorded(night), id, Duration::zero(), night.now());
   REQUIRE(page);
   return *page;
@@ -137,7 +137,7 @@ TEST_CASE("every plate leads to its batches and every batch to its plates, and n
   REQUIRE(page.plates.size() == 2);
   CHECK(page.plates.front().table == "3");
   const std::string plates = mise::plates_text(recorded(night), "3", "mains", 2, Duration::zero());
-  CHECK_THAT(plates, Catch::Contains("table 3 mains position 2, hogget: swede from swede_puree-1120"));
+  CHECK_THAT(plates, Catch::Contains("table 3 mains position 2, hogget: swede from swede_puree-20261120"));
   CHECK(mise::page_text(page).find("nuts") == std::string::npos);  // whose allergy it was is nobody's business later
   CHECK(mise::plates_text(recorded(night), "4", "", 0, Duration::zero()).empty());
 }
@@ -146,21 +146,23 @@ TEST_CASE("a share of a split batch has the readings from before it was split") 
   Night night(friday(11, 5));
   night.adopt("england");
   must(night, puree());
-  must(night, StartChill{"swede_puree-1120", 90, -5, "blue", {}});
+  must(night, StartChill{"swede_puree-20261120", 90, -5, "blue", {}});
   night.until(friday(11, 25));
   must(night, read(72));
-  must(night, SplitBatch{"swede_puree-1120", 2, {}});
-  const mise::BatchPage page = page_of(night, "swede_puree-1120-b");
+  must(night, SplitBatch{"swede_puree-20261120", 2, {}});
+  const mise::BatchPage page = page_of(night, "swede_puree-20261120-b");
   CHECK(page.readings.size() == 2);
-  CHECK_THAT(mise::page_text(page), Catch::Contains("split into swede_puree-1120-a, swede_puree-1120-b by Tom"));
-  CHECK_FALSE(mise::batch_page(recorded(night), "swede_puree-1120-c", {}, night.now()));
+  CHECK_THAT(mise::page_text(page),
+             Catch::Contains("split into swede_puree-20261120-a, swede_puree-20261120-b by Tom"));
+  CHECK_FALSE(mise::batch_page(recorded(night), "swede_puree-20261120-c", {}, night.now()));
 }
 
 TEST_CASE("the CSV has one line for each reading, quoted as RFC 4180 asks, corrections beside what they correct") {
   Night night = cooled("england");
   must(night, CorrectReading{3, 7.5, "said \"seven, five\""}, "Dov");
   const std::string csv = mise::readings_csv(recorded(night));
-  CHECK_THAT(csv, Catch::Contains("3,2026-11-20T12:20:00.000Z,2026-11-20T12:20:00.000Z,no,swede_puree-1120,,blue,7,7.5,"
-                                  "\"said \"\"seven, five\"\", Dov\",Tom,no\r\n"));
+  CHECK_THAT(csv,
+             Catch::Contains("3,2026-11-20T12:20:00.000Z,2026-11-20T12:20:00.000Z,no,swede_puree-20261120,,blue,7,7.5,"
+                             "\"said \"\"seven, five\"\", Dov\",Tom,no,\r\n"));
   CHECK(std::count(csv.begin(), csv.end(), '\n') == 4);
 }

@@ -4,10 +4,12 @@
 #include <catch2/catch.hpp>
 #include <filesystem>
 #include <fstream>
+#include <iterator>
 #include <nlohmann/json.hpp>
 #include <sstream>
 
 #include "client/crossings.hpp"
+#include "client/grid.hpp"
 #include "client/prep.hpp"
 #include "tests/support/larkfold.hpp"
 
@@ -52,6 +54,7 @@ PrepOptions options_in(const Folder& folder) {
   PrepOptions options;
   options.folder = larkfold;
   options.crossings = folder.file("list.crossed");
+  options.columns = 400;  // so that a line of the list is a line here
   return options;
 }
 
@@ -157,4 +160,59 @@ TEST_CASE("one list is crossed out by one process at a time") {
   REQUIRE(first);
   CHECK(run(options_in(folder)).err ==
         "another screen of this machine has this prep list: close it, or cross out there\n");
+}
+
+TEST_CASE("the list is folded to the width it is given: no line is wider, and no word is lost") {
+  const Folder folder;
+  PrepOptions options = options_in(folder);
+  const std::string wide = run(options).out;
+  const auto words = [](const std::string& text) {
+    std::istringstream in(text);
+    return std::vector<std::string>{std::istream_iterator<std::string>(in), std::istream_iterator<std::string>()};
+  };
+  for (const int columns : {80, 60}) {
+    options.columns = columns;
+    const std::string narrow = run(options).out;
+    CHECK(words(narrow) == words(wide));
+    std::istringstream lines(narrow);
+    for (std::string line; std::getline(lines, line);) {
+      INFO(line);
+      CHECK(client::columns_of(line) <= columns);
+    }
+  }
+}
+
+TEST_CASE(
+    "row 12: with the record's batches the fridge holds what is fit and lasts to the last plates, each by its name") {
+  const Folder folder;
+  PrepOptions options = options_in(folder);
+  const Instant morning = *from_rfc3339("2026-11-20T09:00:00Z");
+  client::LiveRecord record{{}, morning, {}};
+  const auto add = [&](const char* id, std::optional<int> portions, std::optional<int> grams, Duration lasts,
+                       const char* unfit, const char* kind) {
+    record.batches.push_back({id, kind, portions, grams, "walk-in", morning + lasts, unfit});
+  };
+  add("loin-20261119", 4, {}, minutes(24 * 60), "", "loin");
+  add("loin-20261120", 2, {}, minutes(48 * 60), "", "loin");
+  add("loin-20261120-2", 9, {}, minutes(4 * 60), "", "loin");  // not tonight
+  add("loin-20261120-3", 9, {}, minutes(48 * 60), "it has no label", "loin");
+  add("loin-20261120-4", {}, {}, minutes(48 * 60), "", "loin");
+  add("loin-20261117", 3, {}, minutes(-9 * 60), "past its use-by", "loin");
+  add("damson_stock-20261119", {}, 359, minutes(48 * 60), "", "damson_stock");
+  options.live = [&] { return Result<client::LiveRecord>(record); };
+  const Said said = run(options);
+  CHECK(said.code == 0);
+  CHECK_THAT(said.out, Catch::Contains("hogget loins, trimmed and tied: 25 wanted (mean 19.2), 6 there, 19 more"));
+  CHECK_THAT(said.out, Catch::Contains("[4 of loin-20261119 (walk-in, use by 2026-11-21 09:00); 2 of loin-20261120"));
+  CHECK_THAT(said.out, Catch::Contains("none of loin-20261120-2: it ends 2026-11-20 13:00, before the last plates"));
+  CHECK_THAT(said.out, Catch::Contains("none of loin-20261120-3: it has no label"));
+  CHECK_THAT(said.out, Catch::Contains("none of loin-20261120-4: nobody has counted it"));
+  CHECK_THAT(said.out, Catch::Contains("3 portions of loin-20261117, use by 2026-11-20 00:00"));
+  // What was weighed is whole portions: 359 g in portions of 60 g are five.
+  CHECK_THAT(said.out, Catch::Contains("5 of damson_stock-20261119"));
+
+  options.live = [] { return Result<client::LiveRecord>(Error{Errc::unavailable, "no server at 127.0.0.1:1", {}}); };
+  const Said none = run(options);
+  CHECK(none.code == 1);
+  CHECK(none.err == "no server at 127.0.0.1:1\n");
 }

@@ -378,7 +378,7 @@ test("batches and readings go in, pages and CSV come out, and a refusal says why
   const made = await command({ make_batch: { kind: "soup", use_by_days: 2, kept_in: "walk-in", kept_c: 4, labelled: true } });
   assert.equal(made.status, 200);
   const [id, batch] = Object.entries((await call("GET", "/batches")).body.batches)[0];
-  assert.match(id, /^soup-\d{4}$/);
+  assert.match(id, /^soup-\d{8}$/);
   assert.equal(batch.by, "Ada");
   const reading = await post("/readings", { probe: "blue", batch: id, celsius: 4.2, by: "Ada" });
   assert.match(reading.body.says, /^Reading 1: 4\.2 C\. .*limit of /);
@@ -394,7 +394,7 @@ test("batches and readings go in, pages and CSV come out, and a refusal says why
   assert.match((await call("GET", `/record/batches/${id}?as=text`)).text, /made\s+.* by Ada/);
   assert.equal((await call("GET", "/record/batches/none")).status, 404);
   const csv = (await call("GET", "/record/readings.csv")).text.split("\r\n");
-  assert.match(csv[1], /^1,[^,]+,[^,]+,no,soup-\d{4},,blue,4\.2,,,Ada,no$/);
+  assert.match(csv[1], /^1,[^,]+,[^,]+,no,soup-\d{8},,blue,4\.2,,,Ada,no,$/);
   assert.equal((await call("GET", "/record/check")).body.whole, true);
   const kitchen = (await call("GET", "/kitchen")).body;
   const egg = (await (await ticket("2: 1e")).body).ticket;

@@ -29,7 +29,7 @@ test("a batch from making to the close, by the sheet of the house, and its page 
   const napped = await serving(t, { kitchen: larkfold, station: "garnish" });
   const by = ["--by", "Tom"];
   const made = must(napped, "batch", "made", "swede_puree", "--grams", "7000", "--lot", "swede 4711", ...by);
-  const id = /^(swede_puree-\d{4}): use by .*house: 3 days/.exec(made)[1];
+  const id = /^(swede_puree-\d{8}): use by .*house: 3 days/.exec(made)[1];
   assert.match(must(napped, "batch", "list"), new RegExp(`${id} .*7000 g .*walk-in .*not for use: it has no label`));
   const label = must(napped, "batch", "label", id, ...by);
   assert.match(label, /SWEDE PUREE\n/);
@@ -79,7 +79,7 @@ test("one changed byte of a stored reading is found, by the running server and o
 test("the record outlives a killed server and the next service", async (t) => {
   const napped = await serving(t, { kitchen: larkfold, station: "garnish" });
   const made = must(napped, "batch", "made", "potatoes", "--portions", "24", "--by", "Tom");
-  const id = /^(potatoes-\d{4})/.exec(made)[1];
+  const id = /^(potatoes-\d{8})/.exec(made)[1];
   must(napped, "batch", "label", id, "--by", "Tom");
   must(napped, "probe", "read", "blue", "4", "--place", "walk-in", "--by", "Dov");
   must(napped, "batch", "keep", id, "--by", "Dov");

@@ -3,7 +3,10 @@
 #include <sqlite3.h>
 
 #include <catch2/catch.hpp>
+#include <fstream>
+#include <nlohmann/json.hpp>
 
+#include "server/journal_words.hpp"
 #include "tests/server/fault_vfs.hpp"
 #include "tests/server/journal_samples.hpp"
 #include "tests/server/temporary_folder.hpp"
@@ -272,4 +275,66 @@ TEST_CASE("the last opening is that of the last service, open or closed, not the
     REQUIRE(reader);
     CHECK((*reader)->last_opening().value() == opening);
   }
+}
+
+TEST_CASE("words about guests stand beside the chain, come back with their event, and are in no file once let go of") {
+  const TemporaryFolder folder;
+  const std::string path = folder.file("j.db");
+  const auto writer = JournalWriter::open(path);
+  REQUIRE(writer);
+  const std::string body =
+      R"({"order":{"courses":[{"course":"mains","plates":[{"change":"no dill","dish":"pollack","position":1}]}],)"
+      R"("note":"Ms Quince"},"ticket":7,"version":"1"})";
+  JournalGroup group;
+  group.first = 1;
+  group.events = {{"", from_ms(1000), "ticket_sent", body}, sample_event(2)};
+  REQUIRE((*writer)->append(group));
+  const auto reader = JournalReader::open(path);
+  REQUIRE(reader);
+  const auto first_body = [&] {
+    std::string found;
+    REQUIRE((*reader)->read(0, 1, [&](const StoredEvent& stored) -> Status {
+      found = stored.event.body;
+      return Done{};
+    }));
+    return found;
+  };
+  CHECK(nlohmann::json::parse(first_body()) == nlohmann::json::parse(body));
+  const std::string in_chain = sql(path, "SELECT body FROM events WHERE seq = 1");
+  CHECK_THAT(in_chain, !Catch::Contains("Quince") && !Catch::Contains("dill") && Catch::Contains("words:"));
+  CHECK((*reader)->check());
+
+  // Let go of: the chain is whole, the words are nowhere, and what is left says nothing of them.
+  JournalGroup gone;
+  gone.first = 3;
+  gone.events = {{"", from_ms(2000), "words_dropped", R"({"ticket":7})"}};
+  REQUIRE((*writer)->append(gone));
+  CHECK((*reader)->check());
+  CHECK_THAT(first_body(), Catch::Contains("\"note\":\"\"") && !Catch::Contains("words:"));
+  for (const std::string end : {"", "-wal"}) {
+    std::ifstream file(path + end, std::ios::binary);
+    const std::string bytes{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
+    CHECK(bytes.find("Quince") == std::string::npos);
+    CHECK(bytes.find("no dill") == std::string::npos);
+  }
+}
+
+TEST_CASE("words that were changed, or added later, are named; a journal from before they were kept apart is read") {
+  const TemporaryFolder folder;
+  const std::string path = folder.file("j.db");
+  const auto writer = JournalWriter::open(path);
+  REQUIRE(writer);
+  JournalGroup group;
+  group.first = 1;
+  group.events = {{"", from_ms(1000), "ticket_cancelled", R"({"reason":"ill","ticket":3})"}};
+  REQUIRE((*writer)->append(group));
+  const auto reader = JournalReader::open(path);
+  REQUIRE(reader);
+  REQUIRE((*reader)->check());
+  sql(path, "UPDATE words SET words = 'rude'");
+  CHECK_THAT((*reader)->check().error().detail, Catch::Contains("the words /reason of event 1 (ticket_cancelled)"));
+  // As it was written before: the words in the event itself.
+  CHECK(with_words(R"({"reason":"ill","ticket":3})", {}) == R"({"reason":"ill","ticket":3})");
+  CHECK_FALSE(hide_words("step_ended", R"({"reason":"ill"})"));
+  CHECK_FALSE(hide_words("ticket_cancelled", R"({"reason":"","ticket":3})"));
 }

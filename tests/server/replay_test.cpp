@@ -92,7 +92,8 @@ struct House {
     const auto ticket = line::TicketId{static_cast<std::uint32_t>(random.between(1, state.tickets_made + 1))};
     switch (random.between(0, 9)) {
       case 0:
-        return ask(line::SendTicket{line::read_ticket_line("3: 1e 2m / 1h 2p", *state.kitchen).value()});
+        return ask(line::SendTicket{
+            line::read_ticket_line("3: 1e 2m\"no dill\" / 1h 2p \"a birthday\"", *state.kitchen).value()});
       case 1:
         return ask(line::Fire{ticket, random.chance(0.5) ? "starters" : "mains", {}, random.chance(0.5)});
       case 2:

@@ -7,7 +7,7 @@ import { after, test } from "node:test";
 import { Terminal, root } from "./terminal.mjs";
 
 // This screen asks no server: only a folder to keep things in.
-const server = { folder: mkdtempSync(join(tmpdir(), "nappe-prep-")), address: "127.0.0.1:1" };
+const server = { folder: mkdtempSync(join(tmpdir(), "nappe-prep-")), };
 const open = [];
 const list = () => {
   const made = new Terminal(server);

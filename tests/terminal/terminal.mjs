@@ -107,7 +107,7 @@ export class Terminal {
   /** Runs the client; what it leaves behind stays to be read. */
   run(...words) {
     const settings = Object.entries(this.env).map(([name, value]) => `${name}='${value}'`);
-    const client = `'${nappe}' ${words.join(" ")} --server ${this.server.address}`;
+    const client = `'${nappe}' ${words.join(" ")}${this.server.address ? ` --server ${this.server.address}` : ""}`;
     const line = `env ${settings.join(" ")} ${client}; echo "left with $?"; sleep 1000`;
     this.tmux("new-session", "-d", "-x", String(this.size[0]), "-y", String(this.size[1]), line);
   }

@@ -74,21 +74,22 @@ TEST_CASE("codec: every action and every event is named as its struct") {
 // Names may be added here, never changed: journals and clients hold them.
 TEST_CASE("codec: the names that journals and clients already use are still known") {
   const char* const events[] = {
-      "service_opened",  "service_closed",    "hands_set",          "left_set",         "ticket_sent",
-      "plate_changed",   "allergy_told",      "ticket_cancelled",   "pan_opened",       "pan_dropped",
-      "portions_moved",  "portion_freed",     "course_fired",       "course_unfired",   "course_held",
-      "course_released", "meet_moved",        "step_started",       "step_ended",       "pressed",
-      "step_reopened",   "cue_met",           "word_given",         "portion_plated",   "plate_gone",
-      "plate_back",      "plate_blocked",     "plate_cleared",      "course_gone",      "refire_ordered",
-      "marked",          "alert_raised",      "alert_acknowledged", "alert_shelved",    "alert_unshelved",
-      "alert_escalated", "alert_cleared",     "positions_moved",    "table_changed",    "ticket_split",
-      "ticket_merged",   "table_paused",      "table_resumed",      "pace_asked",       "clear_guessed",
-      "plate_unblocked", "portion_lent",      "rules_adopted",      "batch_made",       "batch_split",
-      "batch_moved",     "batch_opened",      "use_by_set",         "batch_labelled",   "batch_counted",
-      "reading_taken",   "reading_corrected", "chill_begun",        "chill_judged",     "outside_set",
-      "batch_blocked",   "batch_reheated",    "batch_thrown",       "batch_kept",       "batch_noted",
-      "batch_drawn",     "batch_returned",    "drawn_untraced",     "batch_ended",      "batch_past",
-      "place_judged",    "probe_checked",     "handover_written",   "handover_answered"};
+      "service_opened",  "service_closed",    "hands_set",          "left_set",          "ticket_sent",
+      "plate_changed",   "allergy_told",      "ticket_cancelled",   "pan_opened",        "pan_dropped",
+      "portions_moved",  "portion_freed",     "course_fired",       "course_unfired",    "course_held",
+      "course_released", "meet_moved",        "step_started",       "step_ended",        "pressed",
+      "step_reopened",   "cue_met",           "word_given",         "portion_plated",    "plate_gone",
+      "plate_back",      "plate_blocked",     "plate_cleared",      "course_gone",       "refire_ordered",
+      "marked",          "alert_raised",      "alert_acknowledged", "alert_shelved",     "alert_unshelved",
+      "alert_escalated", "alert_cleared",     "positions_moved",    "table_changed",     "ticket_split",
+      "ticket_merged",   "table_paused",      "table_resumed",      "pace_asked",        "clear_guessed",
+      "plate_unblocked", "portion_lent",      "rules_adopted",      "batch_made",        "batch_split",
+      "batch_moved",     "batch_opened",      "use_by_set",         "batch_labelled",    "batch_counted",
+      "reading_taken",   "reading_corrected", "chill_begun",        "chill_judged",      "outside_set",
+      "batch_blocked",   "batch_reheated",    "batch_thrown",       "batch_kept",        "batch_noted",
+      "batch_drawn",     "batch_returned",    "drawn_untraced",     "batch_ended",       "batch_past",
+      "place_judged",    "probe_checked",     "handover_written",   "handover_answered", "batch_recooked",
+      "power_cut",       "power_back",        "cut_judged",         "words_dropped"};
   for (const char* const name : events) {
     const auto event = wire::read_event(name, "{\"no such member\": 1}", {});
     REQUIRE(!event);
@@ -96,15 +97,16 @@ TEST_CASE("codec: the names that journals and clients already use are still know
     CHECK(event.error().detail.find("There is no event") == std::string::npos);
   }
   const char* const actions[] = {
-      "open_service", "close_service",   "set_hands",      "set_left",       "send_ticket",    "change_plate",
-      "tell_allergy", "cancel_ticket",   "fire",           "hold",           "release",        "move_meet",
-      "gone",         "bring_back",      "refire",         "clear_plate",    "start_step",     "finish_step",
-      "one_more",     "its_there",       "plate_portion",  "undo",           "join_pans",      "acknowledge",
-      "shelve",       "change_ticket",   "move_positions", "move_table",     "split_table",    "merge_tables",
-      "speech",       "table_up",        "table_back",     "pace",           "guess_clear",    "borrow",
-      "make_batch",   "split_batch",     "mix_batches",    "move_batch",     "open_batch",     "label_batch",
-      "count_batch",  "start_chill",     "take_reading",   "reheat_batch",   "throw_batch",    "keep_batch",
-      "note_batch",   "correct_reading", "check_probe",    "write_handover", "answer_handover"};
+      "open_service", "close_service",   "set_hands",      "set_left",       "send_ticket",     "change_plate",
+      "tell_allergy", "cancel_ticket",   "fire",           "hold",           "release",         "move_meet",
+      "gone",         "bring_back",      "refire",         "clear_plate",    "start_step",      "finish_step",
+      "one_more",     "its_there",       "plate_portion",  "undo",           "join_pans",       "acknowledge",
+      "shelve",       "change_ticket",   "move_positions", "move_table",     "split_table",     "merge_tables",
+      "speech",       "table_up",        "table_back",     "pace",           "guess_clear",     "borrow",
+      "make_batch",   "split_batch",     "mix_batches",    "move_batch",     "open_batch",      "label_batch",
+      "count_batch",  "start_chill",     "take_reading",   "reheat_batch",   "throw_batch",     "keep_batch",
+      "note_batch",   "correct_reading", "check_probe",    "write_handover", "answer_handover", "recook_batch",
+      "tell_power"};
   for (const char* const name : actions) {
     const auto command = wire::read_command(with("/do", json{{name, {{"no such member", 1}}}}));
     REQUIRE(!command);

@@ -229,7 +229,7 @@ class Act {
   }
 
   void batch_act() {
-    const auto dice = random_.between(0, 15);
+    const auto dice = random_.between(0, 18);
     const double celsius = static_cast<double>(random_.between(-10, 950)) / 10;
     if (dice < 5) return make_batch();
     if (dice == 5) return ask(SplitBatch{any_batch(), static_cast<int>(random_.between(1, 4)), {}});
@@ -242,6 +242,13 @@ class Act {
     if (dice == 12) return ask(LabelBatch{any_batch(), random_.chance(0.5)});
     if (dice == 13) return ask(CheckProbe{"blue", Bath::iced, random_.chance(0.5) ? 0.0 : 3.0});
     if (dice == 14) return ask(CountBatch{any_batch(), static_cast<int>(random_.between(0, 5)), {}});
+    if (dice == 15) return ask(TellPower{random_.chance(0.5), {}});
+    if (dice == 16) return ask(RecookBatch{any_batch(), celsius, 30, "blue"});
+    if (dice == 17) {
+      TakeReading sure{any_batch(), {}, "blue", celsius, {}};
+      sure.sure = true;
+      return ask(sure);
+    }
     ask(KeepBatch{any_batch(), Fate::keep});
   }
 
