@@ -304,8 +304,17 @@ PassScreen read_pass(const Json& document) {
   for (const auto& [id, in] : object(document, "off").items()) out.off.push_back({text(in, "name"), whole(in, "left")});
   for (const auto& [id, in] : object(document, "lend").items())
     out.lend.push_back({id, text(in, "what"), text(in, "table"), whole(in, "ticket"), instant(in, "until_ms")});
+  out.wanted = read_wanted(document);
   out.alerts = read_alerts(document);
   out.colour = text(document, "colour");
+  return out;
+}
+
+std::vector<WantedLine> read_wanted(const Json& document) {
+  std::vector<WantedLine> out;
+  for (const auto& [key, in] : object(document, "wanted").items())
+    out.push_back({text(in, "table"), text(in, "says"), instant(in, "booked_ms"), instant(in, "free_ms")});
+  std::stable_sort(out.begin(), out.end(), [](const auto& a, const auto& b) { return a.booked < b.booked; });
   return out;
 }
 

@@ -185,6 +185,12 @@ struct OffLine {
   int left = 0;
 };
 
+/// A table that is booked again and cannot be free by then.
+struct WantedLine {
+  std::string table, says;
+  Instant booked{}, free{};
+};
+
 struct StationLine {
   std::string id, name;
   int order = 0;
@@ -201,6 +207,7 @@ struct PassScreen {
   std::map<std::string, std::map<Instant, double>> load;
   std::vector<OffLine> off;
   std::vector<LendLine> lend;
+  std::vector<WantedLine> wanted;  ///< By their bookings.
   std::vector<AlertLine> alerts;
   std::string colour;
 
@@ -209,5 +216,7 @@ struct PassScreen {
 
 StationScreen read_station(const nlohmann::json& document);
 PassScreen read_pass(const nlohmann::json& document);
+/// The tables wanted again of a pass or floor document.
+std::vector<WantedLine> read_wanted(const nlohmann::json& document);
 
 }  // namespace nappe::client

@@ -30,6 +30,7 @@ struct FloorScreen {
   Service service;
   std::map<std::string, int> left;  ///< Dish -> portions nobody has been promised, of dishes that are counted.
   std::vector<FloorTicket> tickets;
+  std::vector<std::string> wanted;  ///< Sentences: tables booked again that cannot be free by then.
 };
 FloorScreen read_floor(const nlohmann::json& document);
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "client/documents.hpp"
 #include "client/floor.hpp"
 #include "client/words.hpp"
 #include "common/line/ticket_line.hpp"
@@ -125,6 +126,7 @@ FloorScreen read_floor(const Json& document) {
     if (const auto left = whole(dish, "left")) screen.left[id] = static_cast<int>(*left);
   for (const auto& [id, ticket] : object(document, "tickets").items())
     screen.tickets.push_back(read_ticket(ticket, object(document, "courses")));
+  for (const WantedLine& line : read_wanted(document)) screen.wanted.push_back(line.says);
   std::sort(screen.tickets.begin(), screen.tickets.end(), [](const FloorTicket& a, const FloorTicket& b) {
     const Instant first = a.says.value_or(Instant::max()), second = b.says.value_or(Instant::max());
     return first != second ? first < second : a.ticket < b.ticket;
@@ -152,6 +154,8 @@ FloorDraft read_draft(const std::string& line, int status, const std::string& bo
                                      hour_minute(*from, utc_offset), hour_minute(*from + minutes(5), utc_offset),
                                      load.value("before", 0.0) * 100.0, load.value("after", 0.0) * 100.0));
   }
+  if (const auto later = instant(said, "later_ms"))
+    draft.load.push_back(fmt::format("met at {} nobody is short", hour_minute(*later, utc_offset)));
   return draft;
 }
 

@@ -265,6 +265,8 @@ class FloorPage {
     const auto add = [&](const std::string& text, Tone tone) {
       for (std::string& line : wrapped(text, size_.columns - 2)) out.push_back({std::move(line), tone});
     };
+    if (model_.screen)
+      for (const std::string& sentence : model_.screen->wanted) add(sentence, Tone::strong);
     const bool drafted = model_.draft && model_.draft->line == model_.line && read_.problem.empty();
     // What was just refused stands at the foot already.
     const auto stands = [&](const std::string& text) { return model_.notice.text.find(text) == 0; };

@@ -37,6 +37,7 @@ struct Said {
   std::string ca, token_file, word, as, role, device;
   PaperOptions paper;
   std::vector<int> but;
+  std::vector<std::string> sheets;
   bool sure = false;
   PlayOptions play;
   PrepOptions prep;
@@ -87,7 +88,9 @@ int open_service(const Said& said, const Address& server) {
     if (!items) return sentence(items.error());
     checked = std::move(items).value();
   }
-  return run_open(server, said.name, checked, said.sure, said.by.empty() ? "command line" : said.by);
+  const std::string by = said.by.empty() ? "command line" : said.by;
+  const int opened = run_open(server, said.name, checked, said.sure, by);
+  return opened != 0 || said.sheets.empty() ? opened : run_bookings(server, said.sheets, by);
 }
 
 using Run = std::function<int(const Said&, const Address&)>;
@@ -145,9 +148,16 @@ void add_small(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& runs) 
   CLI::App* open = app.add_subcommand("open", "open the service");
   open->add_option("NAME", said.name, "what it is called: the day")->required();
   open->add_option("--prep", said.prep_folder, "the house's folder: what is crossed out of its line check is done");
+  open->add_option("--bookings", said.sheets, "tonight's sheets: which table is wanted again when")
+      ->allow_extra_args(false);
   open->add_option("--as", said.by, "who opens it");
   open->add_flag("--sure", said.sure, "also while something of the line check is missing: goes into the record");
   runs[open] = [](const Said& s, const Address& server) { return open_service(s, server); };
+  CLI::App* bookings = app.add_subcommand("bookings", "say anew which tables are booked tonight");
+  bookings->add_option("FILE", said.sheets, "the sheets, added up")->required();
+  runs[bookings] = [](const Said& s, const Address& server) {
+    return run_bookings(server, s.sheets, s.by.empty() ? "command line" : s.by);
+  };
   CLI::App* close = app.add_subcommand("close", "close the service");
   close->add_flag("--sure", said.sure, "also while tables are in the kitchen");
   runs[close] = [](const Said& s, const Address& server) { return run_close(server, s.sure); };
@@ -262,6 +272,7 @@ void add_rehearse(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& run
   rehearse->add_option("--hands", r.hands, "pairs of hands at a station: garnish=2")->allow_extra_args(false);
   rehearse->add_option("--seed", r.seed, "the same seed, the same figures")->capture_default_str();
   rehearse->add_option("--plan", r.plan, "planner, alone, fixed or at_fire")->capture_default_str();
+  rehearse->add_option("--plays", r.plays, "plays of a plan for each word; 0: by the sum of variances");
   rehearse->add_option("--tries", r.tries, "the planner's tries at a better plan after each event")
       ->capture_default_str();
   rehearse->add_flag("--curve", r.curve, "also five settings from fresh to prompt, and each table alone");

@@ -8,9 +8,11 @@
 #include <random>
 
 #include "client/documents.hpp"
+#include "client/house_files.hpp"
 #include "client/http.hpp"
 #include "client/model.hpp"
 #include "client/words.hpp"
+#include "common/kitchen/load.hpp"
 
 namespace nappe::client {
 namespace {
@@ -43,6 +45,11 @@ std::string with_sure(std::string sentence) {
   constexpr std::string_view again = "say it again";
   if (const auto at = sentence.find(again); at != std::string::npos) sentence.insert(at + again.size(), " with --sure");
   return sentence;
+}
+
+// The midnight a sheet's hours count from: until six in the morning it is still the evening before.
+Instant service_midnight(Instant now, Duration utc_offset) {
+  return std::chrono::floor<std::chrono::days>(now + utc_offset - std::chrono::hours(6)) - utc_offset;
 }
 
 int command(const Address& server, const std::string& by, const char* action, Json body, const std::string& says) {
@@ -181,6 +188,30 @@ int run_hands(const Address& server, const std::string& station, const std::stri
                  fmt::format("{}: {} {}", place_name, who_name, present ? "here" : "away"));
 }
 
+Json bookings_json(const kitchen::BookingSheet& sheet, Instant midnight) {
+  Json bookings = Json::array();
+  for (const kitchen::Booking& one : sheet.bookings)
+    bookings.push_back({{"table", one.table}, {"at_ms", to_ms(midnight + one.at)}, {"covers", one.covers}});
+  return {{"bookings", std::move(bookings)}};
+}
+
+int run_bookings(const Address& server, const std::vector<std::string>& paths, const std::string& by) {
+  const auto answer = http_ask(server, "GET", "/kitchen");
+  if (!answer) return failed(answer.error().detail);
+  if (answer->status != 200) return failed(problem_sentence(*answer));
+  const auto house = kitchen::from_document(answer->body);
+  if (!house) return failed("the server's kitchen cannot be read: " + kitchen::to_string(house.faults.front()));
+  const auto sheet = read_booking_sheets("", paths, *house.value);
+  if (!sheet) return failed(sheet.error().detail);
+  const auto now = kitchen_now_ms(server);
+  if (!now) return failed(now.error().detail);
+  const Instant midnight = service_midnight(from_ms(*now), minutes(house.value->settings.utc_offset_minutes));
+  Json body = bookings_json(*sheet, midnight);
+  const std::size_t count = body["bookings"].size();
+  return command(server, by, "take_bookings", std::move(body),
+                 fmt::format("{} booking{} known", count, count == 1 ? " is" : "s are"));
+}
+
 int run_open(const Address& server, const std::string& name, const std::optional<std::vector<std::string>>& checked,
              bool sure, const std::string& by) {
   // With an empty document the server takes the house it was started with.
@@ -212,6 +243,7 @@ int run_status(const Address& server) {
                line.missing.empty() ? "" : ", no " + line.missing);
   }
   for (const ShortLine& line : screen->hands_short) fmt::print("behind: {} {}\n", line.name, countdown(line.behind));
+  for (const WantedLine& line : screen->wanted) fmt::print("{}\n", line.says);
   for (const OffLine& line : screen->off) {
     fmt::print("{}\n", line.left == 0 ? line.name + ": off" : fmt::format("{}: {} left", line.name, line.left));
   }

@@ -1,11 +1,13 @@
 #pragma once
 // The small commands: ask, print the answer, leave.
 
+#include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "client/address.hpp"
+#include "common/kitchen/bookings.hpp"
 
 namespace nappe::client {
 
@@ -21,8 +23,13 @@ int run_hands(const Address& server, const std::string& station, const std::stri
 /// `checked`: items of the line check that are done; nothing if no list was named. `sure`: open all the same.
 int run_open(const Address& server, const std::string& name, const std::optional<std::vector<std::string>>& checked,
              bool sure, const std::string& by);
+/// Tells the line which tables are booked tonight: the sheets at these paths, added up.
+int run_bookings(const Address& server, const std::vector<std::string>& paths, const std::string& by);
 int run_close(const Address& server, bool sure);
 int run_status(const Address& server);
+
+/// The body of `take_bookings` for a sheet whose hours count from this midnight.
+nlohmann::json bookings_json(const kitchen::BookingSheet& sheet, Instant midnight);
 
 /// A random id of a command, different every time.
 std::string fresh_id();

@@ -345,6 +345,14 @@ void draw_side(const Page& page, int row, int end_row, int left) {
       if (line.from) side.say("  " + hour_minute(*line.from, page.offset()) + table, Tone::dim);
     }
   }
+  if (!page.screen.wanted.empty()) {
+    side.title("wanted again");
+    for (const WantedLine& line : page.screen.wanted) {
+      const Instant free = std::chrono::ceil<std::chrono::minutes>(line.free);
+      side.say(fmt::format("{} at {}", line.table, hour_minute(line.booked, page.offset())), Tone::strong,
+               "free " + hour_minute(free, page.offset()));
+    }
+  }
   bool titled = false;
   for (const StationLine& station : page.screen.stations) {
     const auto slots = page.screen.load.find(station.id);

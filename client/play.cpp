@@ -93,6 +93,7 @@ class Player {
       : options_(options),
         offset_(minutes(material.kitchen.settings.utc_offset_minutes)),
         kitchen_(material.kitchen),
+        bookings_(bookings_json(material.sheet, midnight)),
         night_(material.kitchen, material.sheet, material.incidents, midnight, options.seed),
         session_("play", screens(material.kitchen), hears()),
         signals_(io_, SIGINT, SIGTERM),
@@ -198,10 +199,14 @@ class Player {
                    "on a new journal"};
     }
     if (Status set = set_clock(0, night_.first_booking() - before_first); !set) return set;
-    const Json text{{"id", fresh_id()},
-                    {"by", "Mara"},
-                    {"at_ms", to_ms(night_.first_booking() - before_first)},
-                    {"do", {{"open_service", {{"name", "Friday"}, {"document", ""}}}}}};
+    if (Status open = ask_at_first({{"open_service", {{"name", "Friday"}, {"document", ""}}}}); !open) return open;
+    return ask_at_first({{"take_bookings", bookings_}});
+  }
+
+  // A command from the pass before anybody comes.
+  Status ask_at_first(const Json& action) {
+    const Json text{
+        {"id", fresh_id()}, {"by", "Mara"}, {"at_ms", to_ms(night_.first_booking() - before_first)}, {"do", action}};
     const auto answer = http_ask(options_.server, "POST", "/commands", text.dump());
     if (!answer) return answer.error();
     if (answer->status / 100 != 2) return Error{Errc::refused, problem_sentence(*answer)};
@@ -313,6 +318,7 @@ class Player {
   const PlayOptions& options_;
   Duration offset_;
   const kitchen::Kitchen& kitchen_;
+  Json bookings_;
   Night night_;
   asio::io_context io_{1};
   Session session_;

@@ -63,6 +63,8 @@ Status check_numbers(const RehearseOptions& options) {
   if (options.helped < 0) return Error{Errc::invalid, fmt::format("--helped {}: give 0 or more", options.helped)};
   if (options.tries < 0 || options.tries > 100000)
     return Error{Errc::invalid, fmt::format("--tries {}: give 0 to 100000", options.tries)};
+  if (options.plays < 0 || options.plays > 10000)
+    return Error{Errc::invalid, fmt::format("--plays {}: give 0 to 10000", options.plays)};
   if (options.threads < 0 || options.threads > 1024)
     return Error{Errc::invalid, fmt::format("--threads {}: give 0 to 1024", options.threads)};
   for (const auto& [name, value] : {std::pair{"--bias", options.bias}, std::pair{"--scatter", options.scatter}})
@@ -92,6 +94,7 @@ Result<Plan> prepare(const RehearseOptions& options) {
   plan.variant.prompt = options.prompt;
   plan.manner.rule = *rule;
   plan.manner.tries = options.tries;
+  plan.manner.plays = options.plays;
   plan.manner.bias = options.bias;
   plan.manner.scatter = options.scatter;
   plan.manner.guests.as_booked = options.as_booked;

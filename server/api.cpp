@@ -18,7 +18,6 @@
 #include "server/access.hpp"
 #include "server/api_documents.hpp"
 #include "server/archive.hpp"
-#include "server/draft.hpp"
 #include "server/engine.hpp"
 #include "server/guarded.hpp"
 #include "server/hub.hpp"
@@ -407,7 +406,7 @@ HttpResponse Api::draft(const TicketRequest& ticket, const Device& who) const {
   const line::State& state = parts_.engine.state();
   const line::Action send = line::SendTicket{*order};
   if (const Status may = may_ask(who, send, state); !may) return problem_response(may.error());
-  const auto drafted = draft_document(state, *order, parts_.engine.now(), parts_.plan_of);
+  const auto drafted = parts_.draft(state, *order, parts_.engine.now());
   if (!drafted) return problem_response(drafted.error());
   return json_response(*drafted);
 }

@@ -35,8 +35,8 @@ struct ApiParts {
   std::function<Result<std::string>()> kitchen_document;  ///< Of the house's folder, while no service has been opened.
   /// One line as the floor types it, to an order of this kitchen.
   std::function<Result<line::Order>(const std::string& line, const kitchen::Kitchen& kitchen)> read_ticket_line;
-  /// A plan of another state than the one shown, for looking ahead.
-  std::function<plan::Plan(const line::State& state, Instant now)> plan_of;
+  /// What sending this order would mean (draft.hpp).
+  std::function<Result<nlohmann::json>(const line::State& state, const line::Order& order, Instant now)> draft;
   std::function<std::string(const std::string& size)> paper;  ///< The paper line, "roll" or "a4".
   std::string web_folder;
   bool demo = false;  ///< Whether the clock may be set.

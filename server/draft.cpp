@@ -15,6 +15,8 @@ namespace {
 using nlohmann::json;
 
 constexpr double worth_saying = 0.1;
+constexpr Duration delay_step = minutes(5);
+constexpr Duration delay_max = minutes(40);
 
 Status ask(line::State& state, line::Action action, Instant now) {
   const line::Command command{"draft", "draft", now, std::move(action)};
@@ -26,16 +28,29 @@ Status ask(line::State& state, line::Action action, Instant now) {
 
 double hundredths(double value) { return std::round(value * 100.0) / 100.0; }
 
+double load_at(const plan::Plan& plan, const std::string& station, std::int64_t slot_ms) {
+  const auto here = plan.stations.find(station);
+  if (here == plan.stations.end()) return 0;
+  const auto found = here->second.load.find(slot_ms);
+  return found == here->second.load.end() ? 0 : found->second;
+}
+
+// Whether the ticket lifts some station above what the house warns of.
+bool collides(const line::State& state, const plan::Plan& before, const plan::Plan& after) {
+  const double warning = state.kitchen->settings.load_warning;
+  for (const auto& [id, station] : after.stations)
+    for (const auto& [slot_ms, share] : station.load)
+      if (share > warning && share >= load_at(before, id, slot_ms) + worth_saying) return true;
+  return false;
+}
+
 json load_of(const line::State& state, const plan::Plan& before, const plan::Plan& after) {
   json load = json::object();
   for (const auto& [id, station] : after.stations) {
-    const auto old = before.stations.find(id);
     double most = 0;
     json says;
     for (const auto& [slot_ms, share] : station.load) {
-      double was = 0;
-      if (old != before.stations.end())
-        if (const auto found = old->second.load.find(slot_ms); found != old->second.load.end()) was = found->second;
+      const double was = load_at(before, id, slot_ms);
       if (share - was < worth_saying || share <= most) continue;
       most = share;
       says = {{"from_ms", slot_ms}, {"before", hundredths(was)}, {"after", hundredths(share)}};
@@ -51,7 +66,8 @@ json load_of(const line::State& state, const plan::Plan& before, const plan::Pla
 
 }  // namespace
 
-Result<json> draft_document(const line::State& state, const line::Order& order, Instant now, const PlanOf& plan_of) {
+Result<json> draft_document(const line::State& state, const line::Order& order, Instant now, plan::Planner& planner,
+                            const plan::Plan* before) {
   line::State sent = state;
   if (Status fine = ask(sent, line::SendTicket{order}, now); !fine) return fine.error();
   const line::TicketId id{sent.tickets_made};
@@ -61,13 +77,20 @@ Result<json> draft_document(const line::State& state, const line::Order& order, 
   std::size_t plates = 0;
   for (const line::Course& course : ticket.courses) plates += course.plates.size();
   const line::CourseKey key{id, first->course};
-  if (Status fine = ask(sent, line::Fire{id, key.course, {}}, now); !fine) return fine.error();
-  const plan::Plan before = plan_of(state, now);
-  const plan::Plan after = plan_of(sent, now);
-  json out = {{"plates", plates}, {"course", key.course}, {"load", load_of(state, before, after)}};
-  if (const auto planned = after.courses.find(key); planned != after.courses.end()) {
-    out["could_ms"] = to_ms(planned->second.meet);
-    out["word_ms"] = to_ms(planned->second.word);
+  // As the screens would be planned with it, so that they say the same.
+  const plan::Plan plan = planner.make(sent, now, before, plan::Scope::on_the_line);
+  const auto promise = planner.if_fired(sent, key, now, &plan);
+  json out = {{"plates", plates}, {"course", key.course}, {"load", json::object()}};
+  if (!promise) return out;
+  out["could_ms"] = to_ms(promise->meet);
+  out["word_ms"] = to_ms(promise->word);
+  out["load"] = load_of(state, plan, promise->plan);
+  if (!collides(state, plan, promise->plan)) return out;
+  for (Duration by = delay_step; by <= delay_max; by += delay_step) {
+    const auto later = planner.if_fired(sent, key, now, &plan, promise->meet + by);
+    if (!later || collides(state, plan, later->plan)) continue;
+    out["later_ms"] = to_ms(later->meet);
+    break;
   }
   return out;
 }

@@ -1,7 +1,6 @@
 #pragma once
 // What sending a ticket would mean, before it is sent: when it could be, what to tell the table, whose hands it fills.
 
-#include <functional>
 #include <nlohmann/json.hpp>
 
 #include "common/line/state.hpp"
@@ -10,13 +9,14 @@
 
 namespace nappe::server {
 
-using PlanOf = std::function<plan::Plan(const line::State& state, Instant now)>;
-
-/// {plates, course, could_ms, word_ms, load: station -> {name, from_ms, before, after}} of the order sent and its first
-/// course fired now, among all that is fired already. `load` names the stations whose fullest quarter this ticket
-/// raises by a tenth or more, and only slots it raises. The refusal is the one that sending would get. Changes nothing.
+/// {plates, course, could_ms, word_ms, load: station -> {name, from_ms, before, after, full}, later_ms?} of the order
+/// sent and its first course fired now, among all that is fired already; `before` is the plan shown. `could_ms` is what
+/// every screen says of that course once it is sent, and what firing it promises. `load` names the stations whose
+/// fullest slot this ticket raises by a tenth or more, and only slots it raises; `full` when one is lifted above the
+/// house's warning. Then `later_ms` is the soonest meet, in steps of five minutes and within forty, at which it lifts
+/// none; without it there is none so near. The refusal is the one that sending would get. Changes nothing.
 Result<nlohmann::json> draft_document(const line::State& state, const line::Order& order, Instant now,
-                                      const PlanOf& plan_of);
+                                      plan::Planner& planner, const plan::Plan* before);
 
 /// {says, dishes: dish id -> {answer: "yes"|"with_changes"|"no", says}}: who must not meet these allergens can have
 /// what, in the words of the floor's screen. An allergen that is not known is refused with the nearest that is.

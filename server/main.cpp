@@ -23,6 +23,7 @@
 #include "server/config.hpp"
 #include "server/console.hpp"
 #include "server/display.hpp"
+#include "server/draft.hpp"
 #include "server/engine.hpp"
 #include "server/journal.hpp"
 #include "server/kitchen_folder.hpp"
@@ -289,7 +290,9 @@ int serve(const Config& config, const std::set<std::string>& stations, Journals 
   if (const auto replayed = engine.replay(); !replayed) return give_up(why_not(replayed.error(), *journals.reader));
   const auto paper = [&board, &engine](const std::string& size) { return paper_of(board, engine, size); };
   plan::Planner drafts;
-  const auto plan_of = [&](const line::State& state, Instant now) { return drafts.make(state, now, &display.plan()); };
+  const auto draft = [&](const line::State& state, const line::Order& order, Instant now) {
+    return draft_document(state, order, now, drafts, &display.plan());
+  };
   Archive archive(context, std::move(journals.archive));
   ApiParts api_parts{engine,
                      *gate->access,
@@ -299,7 +302,7 @@ int serve(const Config& config, const std::set<std::string>& stations, Journals 
                      metrics,
                      document,
                      line::read_ticket_line,
-                     plan_of,
+                     draft,
                      paper,
                      config.web_folder,
                      config.demo};

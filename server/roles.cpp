@@ -66,6 +66,7 @@ constexpr Right rights[] = {
     {"table_back", "pf"},
     {"pace", "pf"},
     {"guess_clear", "pf"},
+    {"take_bookings", "pf"},
     {"borrow", "p"},
     // Batches and the record.
     {"make_batch", "sp"},

@@ -30,6 +30,7 @@ const Component* Kitchen::find_component(std::string_view id) const { return by_
 const Dish* Kitchen::find_dish(std::string_view id) const { return by_id(dishes, id); }
 const Table* Kitchen::find_table(std::string_view id) const { return by_id(tables, id); }
 const Room* Kitchen::find_room(std::string_view id) const { return by_id(rooms, id); }
+const CourseName* Kitchen::find_course(std::string_view id) const { return by_id(courses, id); }
 
 const Dish* Kitchen::find_dish(std::string_view course, std::string_view letter) const {
   const auto found = std::find_if(dishes.begin(), dishes.end(),

@@ -151,10 +151,18 @@ struct Dish {
   friend bool operator==(const Dish&, const Dish&) = default;
 };
 
+/// How long a table sits over a course, from plates down to plates cleared: mean and standard deviation.
+struct Eating {
+  Duration mean{};
+  Duration sd{};
+  friend bool operator==(const Eating&, const Eating&) = default;
+};
+
 /// A course as the house calls it, in the order they are eaten.
 struct CourseName {
-  std::string id;    ///< "starters"
-  std::string name;  ///< "starters"
+  std::string id;                ///< "starters"
+  std::string name;              ///< "starters"
+  std::optional<Eating> eating;  ///< Nothing: nobody has said, and nothing is guessed from it.
   friend bool operator==(const CourseName&, const CourseName&) = default;
 };
 
@@ -207,6 +215,7 @@ struct Settings {
   double word_chance = 0.8;            ///< The word is given at this chance.
   double load_warning = 0.85;
   int covers_cap = 0;                   ///< Most covers in the kitchen at once; 0: no cap.
+  Duration relay{minutes(5)};           ///< From a table's last course cleared until it can be sat at again.
   std::int64_t utc_offset_minutes = 0;  ///< What the kitchen's clocks show.
   friend bool operator==(const Settings&, const Settings&) = default;
 };
@@ -231,6 +240,7 @@ struct Kitchen {
   [[nodiscard]] const Dish* find_dish(std::string_view course, std::string_view letter) const;
   [[nodiscard]] const Table* find_table(std::string_view id) const;
   [[nodiscard]] const Room* find_room(std::string_view id) const;
+  [[nodiscard]] const CourseName* find_course(std::string_view id) const;
   /// The walk from the pass to this table; zero for a table nobody knows.
   [[nodiscard]] Duration walk_to(std::string_view table) const;
   friend bool operator==(const Kitchen&, const Kitchen&) = default;

@@ -7,6 +7,7 @@
 #include <iterator>
 
 #include "common/kitchen/read_kitchen.hpp"
+#include "common/kitchen/read_quantiles.hpp"
 
 namespace nappe::kitchen {
 namespace {
@@ -86,6 +87,7 @@ Loaded<Kitchen> load(const std::vector<File>& files, const std::vector<std::stri
   KitchenNodes nodes;
   Kitchen kitchen;
   bool all_readable = true;
+  std::vector<const Node*> learnt;
   for (const File& file : files) {
     Loaded<Node> read = read_document(file);
     std::move(read.faults.begin(), read.faults.end(), std::back_inserter(faults.all()));
@@ -97,6 +99,11 @@ Loaded<Kitchen> load(const std::vector<File>& files, const std::vector<std::stri
     const bool ours =
         kind == "kitchen" || kind == "house" || kind == "stations" || kind == "components" || kind == "dishes";
     if (ours) read_root(root, kind, kitchen, nodes, faults);
+    if (kind == "learnt") learnt.push_back(&root);
+  }
+  for (const Node* root : learnt) {
+    finish_list_file(*root, "learnt", faults);
+    if (!kitchen.components.empty()) read_learnt(*root, kitchen.components, faults);
   }
   // A file that cannot be read leaves holes everywhere: its own fault says enough.
   if (all_readable) {

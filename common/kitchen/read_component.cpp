@@ -10,6 +10,7 @@
 #include "common/kitchen/near.hpp"
 #include "common/kitchen/read_cooling.hpp"
 #include "common/kitchen/read_kitchen.hpp"
+#include "common/kitchen/read_quantiles.hpp"
 
 namespace nappe::kitchen {
 namespace {
@@ -79,7 +80,7 @@ void read_times(Fields& fields, Step& step, Faults& faults) {
     }
     step.takes.fixed = min.value_or(Duration::zero());
     step.rest_max = max.value_or(step.takes.fixed);
-    refuse_keys(fields, {"fixed_s", "each_s", "most"}, "rest", "it has \"min_s\" and \"max_s\"", faults);
+    refuse_keys(fields, {"fixed_s", "each_s", "most", "quantiles"}, "rest", "it has \"min_s\" and \"max_s\"", faults);
     if (min && max && *min > *max) {
       faults.add(fields.place("min_s"),
                  fmt::format("the rest's minimum {} s is above its maximum {} s", in_seconds(*min), in_seconds(*max)),
@@ -90,7 +91,7 @@ void read_times(Fields& fields, Step& step, Faults& faults) {
     refuse_keys(fields, {"min_s", "max_s", "past", "cools"}, "step that is not a rest",
                 "give \"fixed_s\" and \"each_s\", or make it a rest", faults);
     const bool readable = (fixed || !fields.has("fixed_s")) && (each || !fields.has("each_s"));
-    if (readable && step.takes.of(1) == Duration::zero()) {
+    if (readable && step.takes.of(1) == Duration::zero() && !fields.has("quantiles")) {
       faults.add(fields.node(), "a step that takes no time", "give \"fixed_s\", \"each_s\" or both");
     }
   }
@@ -111,6 +112,15 @@ Step read_step(const Node& node, Faults& faults) {
   out.how = fields.text("how");
   read_times(fields, out, faults);
   out.scatter = fields.number("scatter", {0, 2}).value_or(out.scatter);
+  if (const Node* said = fields.object("quantiles")) {
+    Fields inner(*said, "\"quantiles\"", faults);
+    const Quantiles quantiles = read_quantiles(inner, faults);
+    inner.finish();
+    if (fields.has("scatter"))
+      faults.add(fields.place("scatter"), "\"quantiles\" say already how much the time scatters",
+                 "keep one of the two");
+    if (out.kind != StepKind::rest) take_quantiles(quantiles, out);
+  }
   if (const Node* most = fields.object("most")) {
     Fields times(*most, "\"most\"", faults);
     Growth growth{times.span("fixed_s", span_range).value_or(Duration::zero()),

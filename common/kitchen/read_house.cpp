@@ -36,6 +36,7 @@ Settings read_settings(const Node& node, Faults& faults) {
   span("undo_s", out.undo);
   span("undo_fire_s", out.undo_fire);
   span("keep_warning_s", out.keep_warning);
+  span("relay_s", out.relay);
   out.prompt = fields.number("prompt", chance).value_or(out.prompt);
   out.word_chance = fields.number("word_chance", {0.5, 0.99}).value_or(out.word_chance);
   out.load_warning = fields.number("load_warning", {0, 2, true}).value_or(out.load_warning);
@@ -66,11 +67,26 @@ Table read_table(const Node& node, const std::vector<std::string>& rooms, Faults
   return out;
 }
 
+// A guess that scatters by more than itself is none.
+Eating read_eating(const Node& node, Faults& faults) {
+  Fields fields(node, "the eating time", faults);
+  Eating out;
+  out.mean = fields.need_span("mean_min", {0, 600, true}, 60'000);
+  out.sd = fields.span("sd_min", {0, 600}, 60'000).value_or(Duration::zero());
+  fields.finish();
+  if (fields.is_object() && out.mean > Duration::zero() && out.sd > out.mean) {
+    faults.add(fields.place("sd_min"), "an eating time that scatters by more than its mean",
+               "\"sd_min\" is the standard deviation in minutes: two tables in three are within it");
+  }
+  return out;
+}
+
 CourseName read_course(const Node& node, Faults& faults) {
   Fields fields(node, "a course", faults);
   CourseName out;
   out.id = fields.need_id("id");
   out.name = fields.need_text("name");
+  if (const Node* eating = fields.object("eating")) out.eating = read_eating(*eating, faults);
   fields.finish();
   return out;
 }

@@ -274,8 +274,8 @@ std::vector<std::string> read_allergens(Fields& fields, std::string_view key, Fa
 }
 
 const std::vector<std::string>& document_kinds() {
-  static const std::vector<std::string> kinds{"house",    "stations", "components", "dishes", "batches",
-                                              "bookings", "events",   "rules",      "prep",   "kitchen"};
+  static const std::vector<std::string> kinds{"house",  "stations", "components", "dishes", "batches", "bookings",
+                                              "events", "rules",    "prep",       "learnt", "kitchen"};
   return kinds;
 }
 

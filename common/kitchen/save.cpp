@@ -19,6 +19,12 @@ Json seconds_of(Duration d) {
   return static_cast<double>(d.count()) / 1000.0;
 }
 
+// Read back by rounding to a millisecond: what was read is what is written.
+Json minutes_of(Duration d) {
+  if (d.count() % 60'000 == 0) return d.count() / 60'000;
+  return static_cast<double>(d.count()) / 60'000.0;
+}
+
 // A number that is whole is written as one, so that 63 and 63.0 in a file are the same kitchen.
 Json plain_number(double value) {
   if (!(std::abs(value) < 1e15)) return value;  // also not-a-number: no file can give it
@@ -170,6 +176,7 @@ Json settings_json(const Settings& settings) {
   put_span(out, "undo_s", settings.undo, usual.undo);
   put_span(out, "undo_fire_s", settings.undo_fire, usual.undo_fire);
   put_span(out, "keep_warning_s", settings.keep_warning, usual.keep_warning);
+  put_span(out, "relay_s", settings.relay, usual.relay);
   if (settings.prompt != usual.prompt) out["prompt"] = plain_number(settings.prompt);
   if (settings.word_chance != usual.word_chance) out["word_chance"] = plain_number(settings.word_chance);
   if (settings.load_warning != usual.load_warning) out["load_warning"] = plain_number(settings.load_warning);
@@ -190,7 +197,12 @@ std::string to_document(const Kitchen& kitchen) {
     out["tables"].push_back(Json{{"id", table.id}, {"room", table.room}, {"seats", table.seats}});
   }
   for (const CourseName& course : kitchen.courses) {
-    out["courses"].push_back(Json{{"id", course.id}, {"name", course.name}});
+    Json entry{{"id", course.id}, {"name", course.name}};
+    if (course.eating) {
+      entry["eating"]["mean_min"] = minutes_of(course.eating->mean);
+      if (course.eating->sd != Duration::zero()) entry["eating"]["sd_min"] = minutes_of(course.eating->sd);
+    }
+    out["courses"].push_back(std::move(entry));
   }
   for (const Station& station : kitchen.stations) out["stations"].push_back(station_json(station));
   for (const Component& component : kitchen.components) out["components"].push_back(component_json(component));

@@ -165,10 +165,13 @@ class Applier {
   void operator()(const TableResumed& e) { existing(s_.tickets, e.ticket, "ticket").pause.reset(); }
   void operator()(const PaceAsked& e) { existing(s_.tickets, e.ticket, "ticket").pace += minutes(e.minutes); }
   void operator()(const ClearGuessed& e) {
-    auto& clear = course_of(e.ticket, e.course).clear;
-    clear.reset();
-    if (e.clear_ms) clear = from_ms(*e.clear_ms);
+    Course& course = course_of(e.ticket, e.course);
+    course.clear.reset();
+    course.clear_sd.reset();
+    if (e.clear_ms) course.clear = from_ms(*e.clear_ms);
+    if (e.clear_ms && e.sd_ms) course.clear_sd = Duration(*e.sd_ms);
   }
+  void operator()(const BookingsTaken& e) { s_.bookings = e.bookings; }
 
   void operator()(const PanOpened& e) {
     Pan pan;

@@ -118,10 +118,16 @@ struct Pace {
   int minutes = 0;
 };
 /// When the table will probably be clear for this course; nothing given: nobody can say.
+/// It stands until somebody says otherwise; the house's own guess (kitchen::Eating) gives way to it.
 struct GuessClear {
   TicketId ticket{};
   std::string course;
   std::optional<std::int64_t> clear_ms;
+};
+
+/// Which tables are booked when tonight. Takes the place of what was known before.
+struct TakeBookings {
+  std::vector<TableBooking> bookings;
 };
 
 // --- the pass
@@ -258,6 +264,7 @@ BOOST_DESCRIBE_STRUCT(TableUp, (), (ticket))
 BOOST_DESCRIBE_STRUCT(TableBack, (), (ticket))
 BOOST_DESCRIBE_STRUCT(Pace, (), (ticket, minutes))
 BOOST_DESCRIBE_STRUCT(GuessClear, (), (ticket, course, clear_ms))
+BOOST_DESCRIBE_STRUCT(TakeBookings, (), (bookings))
 BOOST_DESCRIBE_STRUCT(Borrow, (), (ticket, course, position, components, reason, lender))
 BOOST_DESCRIBE_STRUCT(Gone, (), (ticket, course, but, sure, went_ms))
 BOOST_DESCRIBE_STRUCT(BringBack, (), (ticket, course, positions))
@@ -276,8 +283,8 @@ BOOST_DESCRIBE_STRUCT(Shelve, (), (alert, until_ms))
 using Action =
     std::variant<OpenService, CloseService, SetHands, SetLeft, SendTicket, ChangePlate, TellAllergy, CancelTicket,
                  ChangeTicket, MovePositions, MoveTable, SplitTable, MergeTables, Speech, TableUp, TableBack, Pace,
-                 GuessClear, Fire, Hold, Release, MoveMeet, Gone, BringBack, Refire, Borrow, ClearPlate, StartStep,
-                 FinishStep, OneMore, ItsThere, PlatePortion, Undo, JoinPans, Acknowledge, Shelve, MakeBatch,
+                 GuessClear, TakeBookings, Fire, Hold, Release, MoveMeet, Gone, BringBack, Refire, Borrow, ClearPlate,
+                 StartStep, FinishStep, OneMore, ItsThere, PlatePortion, Undo, JoinPans, Acknowledge, Shelve, MakeBatch,
                  SplitBatch, MixBatches, MoveBatch, OpenBatch, LabelBatch, CountBatch, StartChill, TakeReading,
                  ReheatBatch, ThrowBatch, KeepBatch, NoteBatch, CorrectReading, CheckProbe, WriteHandover,
                  AnswerHandover, RecookBatch, TellPower>;

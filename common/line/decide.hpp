@@ -99,6 +99,13 @@ Duration spread_of(const Asked& asked, const Found& found, const std::map<PanId,
 
 /// The course has gone when nothing of it is left here (a plate was taken away, a guest moved): says so.
 void close_course(const Asked& asked, const Found& found, Happenings& out);
+/// The house's own guess of when the table is clear for its next course, now that this one left at `gone`: with the
+/// walk and what the kitchen says of eating. Nothing when it says nothing or a person has said better.
+void guess_next_clear(const State& state, const Found& found, Instant gone, Happenings& out);
+/// Plates are back or cooked again: takes that guess away, nobody eats what it counted from.
+void forget_house_guess(const Found& found, Happenings& out);
+/// A course's guess moved to `clear`; whose guess it was stays.
+ClearGuessed clear_guessed(TicketId ticket, const Course& course, Instant clear);
 
 /// The components that cooking this plate again means: those named, or all of it. Refuses a component it has not.
 Result<std::vector<std::string>> components_again(const State& state, const Found& found, int position,
@@ -159,6 +166,7 @@ Decision decide_on(const Asked& asked, const TableUp& action);
 Decision decide_on(const Asked& asked, const TableBack& action);
 Decision decide_on(const Asked& asked, const Pace& action);
 Decision decide_on(const Asked& asked, const GuessClear& action);
+Decision decide_on(const Asked& asked, const TakeBookings& action);
 Decision decide_on(const Asked& asked, const Borrow& action);
 Decision decide_on(const Asked& asked, const Fire& action);
 Decision decide_on(const Asked& asked, const Hold& action);

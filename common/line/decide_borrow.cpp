@@ -78,6 +78,9 @@ Decision decide_on(const Asked& asked, const Borrow& action) {
                     "cook it again instead",
                     first.name, span_text(chain_time(first, 1)))};
   }
+  Happenings nobody_eats;
+  forget_house_guess(*found, nobody_eats);
+  trial.add(std::move(nobody_eats));
   const Instant soonest = std::chrono::ceil<std::chrono::seconds>(ready);
   trial.add(MeetMoved{action.ticket, action.course, to_ms(std::max(soonest, found->course->meet.value_or(soonest)))});
   return trial.take();

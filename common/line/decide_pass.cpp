@@ -82,6 +82,43 @@ void close_course(const Asked& asked, const Found& found, Happenings& out) {
   const Duration late = found.course->meet ? last - *found.course->meet : Duration::zero();
   out.push_back(CourseGone{found.ticket->id, found.course->course, to_ms(last), spread_of(asked, found, {}).count(),
                            late.count()});
+  guess_next_clear(asked.state, found, last, out);
+}
+
+ClearGuessed clear_guessed(TicketId ticket, const Course& course, Instant clear) {
+  ClearGuessed guess{ticket, course.course, to_ms(clear)};
+  if (course.clear_sd) guess.sd_ms = course.clear_sd->count();
+  return guess;
+}
+
+namespace {
+
+// The first course behind this one with anything ordered.
+const Course* next_course(const Found& found) {
+  const auto& courses = found.ticket->courses;
+  const auto here = std::find_if(courses.begin(), courses.end(),
+                                 [&](const Course& one) { return one.course == found.course->course; });
+  const auto next = std::find_if(here == courses.end() ? here : here + 1, courses.end(),
+                                 [](const Course& one) { return !one.plates.empty(); });
+  return next == courses.end() || next->state != CourseState::waiting ? nullptr : &*next;
+}
+
+}  // namespace
+
+void forget_house_guess(const Found& found, Happenings& out) {
+  const Course* next = next_course(found);
+  if (next != nullptr && next->clear_sd) out.push_back(ClearGuessed{found.ticket->id, next->course, {}});
+}
+
+void guess_next_clear(const State& state, const Found& found, Instant gone, Happenings& out) {
+  const auto& kitchen = state.kitchen_of(*found.ticket);
+  const auto* eaten = kitchen.find_course(found.course->course);
+  const Course* next = next_course(found);
+  if (next == nullptr || eaten == nullptr || !eaten->eating) return;
+  if (next->clear && !next->clear_sd) return;  // a person said so
+  Instant clear = gone + kitchen.walk_to(found.ticket->table) + eaten->eating->mean;
+  if (found.ticket->pause && found.ticket->pause->until) clear = std::max(clear, *found.ticket->pause->until);
+  out.push_back(ClearGuessed{found.ticket->id, next->course, to_ms(clear), eaten->eating->sd.count()});
 }
 
 void unshare_far(const State& state, const Ticket& ticket, const CourseKey& course, Instant meet, Happenings& out) {
@@ -265,6 +302,7 @@ Decision decide_on(const Asked& now_asked, const Gone& action) {
     const Duration late = found->course->meet ? asked.at - *found->course->meet : Duration::zero();
     out.push_back(CourseGone{action.ticket, action.course, to_ms(asked.at),
                              spread_of(asked, *found, finished_now).count(), late.count()});
+    guess_next_clear(asked.state, *found, asked.at, out);
   }
   return out;
 }
@@ -282,6 +320,7 @@ Decision decide_on(const Asked& asked, const BringBack& action) {
   if (out.empty())
     return Error{Errc::conflict,
                  fmt::format("nothing of the {} has gone: there is nothing to bring back", course_text(*found))};
+  forget_house_guess(*found, out);
   return out;
 }
 
@@ -311,6 +350,7 @@ Decision decide_on(const Asked& asked, const Refire& action) {
   const Instant soonest = std::chrono::ceil<std::chrono::seconds>(asked.now + longest);
   out.push_back(
       MeetMoved{action.ticket, action.course, to_ms(std::max(soonest, found->course->meet.value_or(soonest)))});
+  forget_house_guess(*found, out);
   trial.add(std::move(out));
   return trial.take();
 }

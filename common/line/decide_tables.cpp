@@ -110,7 +110,7 @@ void move_meet(Trial& trial, const Ticket& ticket, const Course& course, Instant
 void move_clear(Trial& trial, const Ticket& ticket, Duration by) {
   for (const Course& course : ticket.courses)
     if (course.state == CourseState::waiting && course.clear)
-      trial.add(ClearGuessed{ticket.id, course.course, to_ms(*course.clear + by)});
+      trial.add(clear_guessed(ticket.id, course, *course.clear + by));
 }
 
 }  // namespace
@@ -246,6 +246,8 @@ Decision decide_on(const Asked& asked, const TableBack& action) {
   if (!ticket.pause) return Error{Errc::conflict, fmt::format("table {} is not waiting for anything", ticket.table)};
   Trial trial(asked);
   trial.add(TableResumed{ticket.id});
+  // Nobody eats meanwhile; a speech was counted when it began, at the length that was guessed.
+  move_clear(trial, ticket, asked.now - ticket.pause->until.value_or(ticket.pause->since));
   if (ticket.pause->why == PauseKind::up)
     for (const Course* course : cooking(ticket, {CourseState::held}))
       if (Status fine = trial.ask(Release{ticket.id, course->course, {}}); !fine) return fine.error();
@@ -283,6 +285,30 @@ Decision decide_on(const Asked& asked, const GuessClear& action) {
       return Error{Errc::invalid, "a table is clear between now and four hours from now", "/clear_ms"};
   }
   return Happenings{ClearGuessed{action.ticket, action.course, action.clear_ms}};
+}
+
+Decision decide_on(const Asked& asked, const TakeBookings& action) {
+  constexpr Duration far = std::chrono::hours(24);
+  auto bookings = action.bookings;
+  for (std::size_t i = 0; i < bookings.size(); ++i) {
+    const TableBooking& one = bookings[i];
+    const std::string where = fmt::format("/bookings/{}", i);
+    const auto* table = asked.state.kitchen->find_table(one.table);
+    if (table == nullptr) return Error{Errc::unknown, fmt::format("there is no table \"{}\"", one.table), where};
+    if (one.covers < 1 || one.covers > table->seats)
+      return Error{Errc::invalid,
+                   fmt::format("{} covers at table {}, which seats {}", one.covers, one.table, table->seats), where};
+    const Instant at = from_ms(one.at_ms);
+    if (at < asked.now - far || at > asked.now + far)
+      return Error{Errc::invalid, fmt::format("the booking of table {} is for another day", one.table), where};
+    for (std::size_t k = 0; k < i; ++k)
+      if (bookings[k].table == one.table && bookings[k].at_ms == one.at_ms)
+        return Error{Errc::conflict, fmt::format("table {} is booked twice for the same time", one.table), where};
+  }
+  std::stable_sort(bookings.begin(), bookings.end(),
+                   [](const TableBooking& a, const TableBooking& b) { return a.at_ms < b.at_ms; });
+  if (bookings == asked.state.bookings) return Happenings{};
+  return Happenings{BookingsTaken{std::move(bookings)}};
 }
 
 }  // namespace nappe::line

@@ -96,6 +96,13 @@ struct ClearGuessed {
   TicketId ticket{};
   std::string course;
   std::optional<std::int64_t> clear_ms;
+  /// The house's own guess, from how long a table usually sits over the course before: its standard deviation.
+  /// Nothing: a person said so.
+  std::optional<std::int64_t> sd_ms = {};
+};
+/// The sheet of tonight's bookings as far as the line needs it; takes the place of the one before.
+struct BookingsTaken {
+  std::vector<TableBooking> bookings;
 };
 
 /// A pan with portions for these plates is on the hand list.
@@ -331,7 +338,8 @@ BOOST_DESCRIBE_STRUCT(TicketMerged, (), (ticket, into))
 BOOST_DESCRIBE_STRUCT(TablePaused, (), (ticket, why, until_ms))
 BOOST_DESCRIBE_STRUCT(TableResumed, (), (ticket))
 BOOST_DESCRIBE_STRUCT(PaceAsked, (), (ticket, minutes))
-BOOST_DESCRIBE_STRUCT(ClearGuessed, (), (ticket, course, clear_ms))
+BOOST_DESCRIBE_STRUCT(ClearGuessed, (), (ticket, course, clear_ms, sd_ms))
+BOOST_DESCRIBE_STRUCT(BookingsTaken, (), (bookings))
 BOOST_DESCRIBE_STRUCT(PanOpened, (), (pan, component, station, version, plates, allergies, refire))
 BOOST_DESCRIBE_STRUCT(LetterGiven, (), (pan, letter))
 BOOST_DESCRIBE_STRUCT(PanDropped, (), (pan, why))
@@ -366,18 +374,17 @@ BOOST_DESCRIBE_STRUCT(AlertEscalated, (), (alert))
 BOOST_DESCRIBE_STRUCT(AlertCleared, (), (alert, why))
 BOOST_DESCRIBE_STRUCT(WordsDropped, (), (ticket))
 
-using Happening =
-    std::variant<ServiceOpened, ServiceClosed, HandsSet, LeftSet, TicketSent, PlateChanged, AllergyTold,
-                 TicketCancelled, PositionsMoved, TableChanged, TicketSplit, TicketMerged, TablePaused, TableResumed,
-                 PaceAsked, ClearGuessed, PanOpened, LetterGiven, PanDropped, PortionsMoved, PortionFreed, CourseFired,
-                 CourseUnfired, CourseHeld, CourseReleased, MeetMoved, StepStarted, StepEnded, Pressed, StepReopened,
-                 CueMet, WordGiven, PortionPlated, PlateGone, PlateBack, PlateBlocked, PlateCleared, PlateUnblocked,
-                 CourseGone, RefireOrdered, PortionLent, Marked, AlertRaised, AlertAcknowledged, AlertShelved,
-                 AlertUnshelved, AlertEscalated, AlertCleared, WordsDropped, RulesAdopted, BatchMade, BatchSplit,
-                 BatchMoved, BatchOpened, UseBySet, BatchLabelled, BatchCounted, ReadingTaken, ReadingCorrected,
-                 ChillBegun, ChillJudged, OutsideSet, BatchBlocked, BatchReheated, BatchThrown, BatchKept, BatchNoted,
-                 BatchDrawn, BatchReturned, DrawnUntraced, BatchEnded, BatchPast, PlaceJudged, ProbeChecked,
-                 HandoverWritten, HandoverAnswered, BatchRecooked, PowerCut, PowerBack, CutJudged>;
+using Happening = std::variant<
+    ServiceOpened, ServiceClosed, HandsSet, LeftSet, TicketSent, PlateChanged, AllergyTold, TicketCancelled,
+    PositionsMoved, TableChanged, TicketSplit, TicketMerged, TablePaused, TableResumed, PaceAsked, ClearGuessed,
+    BookingsTaken, PanOpened, LetterGiven, PanDropped, PortionsMoved, PortionFreed, CourseFired, CourseUnfired,
+    CourseHeld, CourseReleased, MeetMoved, StepStarted, StepEnded, Pressed, StepReopened, CueMet, WordGiven,
+    PortionPlated, PlateGone, PlateBack, PlateBlocked, PlateCleared, PlateUnblocked, CourseGone, RefireOrdered,
+    PortionLent, Marked, AlertRaised, AlertAcknowledged, AlertShelved, AlertUnshelved, AlertEscalated, AlertCleared,
+    WordsDropped, RulesAdopted, BatchMade, BatchSplit, BatchMoved, BatchOpened, UseBySet, BatchLabelled, BatchCounted,
+    ReadingTaken, ReadingCorrected, ChillBegun, ChillJudged, OutsideSet, BatchBlocked, BatchReheated, BatchThrown,
+    BatchKept, BatchNoted, BatchDrawn, BatchReturned, DrawnUntraced, BatchEnded, BatchPast, PlaceJudged, ProbeChecked,
+    HandoverWritten, HandoverAnswered, BatchRecooked, PowerCut, PowerBack, CutJudged>;
 
 /// Whether the event belongs to the record (batch_event.hpp), which outlives its service.
 bool concerns_record(const Happening& happening);

@@ -81,6 +81,7 @@ void add(Hash& h, const Ticket& ticket) {
     h.add(course.fired_at);
     h.add(course.gone_at);
     h.add(course.clear);
+    if (course.clear_sd) h.add(course.clear_sd->count());
     h.add(course.spread.count());
     for (const auto& [position, plate] : course.plates) {
       h.add(position);
@@ -111,6 +112,11 @@ std::string fingerprint(const State& state) {
   for (const auto& [dish, left] : state.left) {
     h.add(dish);
     h.add(left);
+  }
+  for (const TableBooking& booking : state.bookings) {
+    h.add(booking.table);
+    h.add(booking.at_ms);
+    h.add(booking.covers);
   }
   for (const auto& [id, ticket] : state.tickets) add(h, ticket);
   for (const auto* pans : {&state.pans, &state.past}) {

@@ -2,6 +2,7 @@
 // What a table wants, as the floor says it.
 
 #include <boost/describe/class.hpp>
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -49,5 +50,14 @@ struct Order {
   friend bool operator==(const Order&, const Order&) = default;
 };
 BOOST_DESCRIBE_STRUCT(Order, (), (table, guests, courses, note))
+
+/// A table booked for tonight.
+struct TableBooking {
+  std::string table;
+  std::int64_t at_ms = 0;
+  int covers = 0;
+  friend bool operator==(const TableBooking&, const TableBooking&) = default;
+};
+BOOST_DESCRIBE_STRUCT(TableBooking, (), (table, at_ms, covers))
 
 }  // namespace nappe::line

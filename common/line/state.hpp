@@ -92,6 +92,8 @@ struct Course {
   std::optional<Instant> fired_at;
   std::optional<Instant> gone_at;
   std::optional<Instant> clear;  ///< Waiting: a guess of when the table will be clear for it.
+  /// Of `clear`, when it is the house's own guess: its standard deviation. Nothing: a person said so.
+  std::optional<Duration> clear_sd;
   Duration spread{};
   std::map<int, Plate> plates;  ///< By position.
 };
@@ -163,6 +165,7 @@ struct State {
   KitchenPtr kitchen;  ///< The version new tickets are ordered under. Null before the first opening.
   std::map<std::string, std::set<std::string>> hands;  ///< Station -> persons present.
   std::map<std::string, int> left;                     ///< Dish -> portions nobody has been promised; absent: no count.
+  std::vector<TableBooking> bookings;                  ///< In order of their times.
   std::map<TicketId, Ticket> tickets;                  ///< All of the service, also those gone.
   std::map<PanId, Pan> pans;                           ///< Those not dropped and with a plate that has not gone.
   std::map<PanId, Pan> past;  ///< Pans whose plates have all gone: a plate may be brought back.

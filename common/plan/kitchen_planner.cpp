@@ -35,6 +35,7 @@ struct KitchenPlanner::Impl {
   bool insert_somehow(const KitchenProblem& problem, int unit);
   bool consider(int unit, const Manner& manner, Price& cheapest);
   void load_schedule(const KitchenProblem& problem, const Schedule& from);
+  Schedule add(const KitchenProblem& problem, const Schedule& from);
   Schedule cheaper(const KitchenProblem& problem, const Schedule& from) const;
 };
 
@@ -164,6 +165,27 @@ Schedule KitchenPlanner::Impl::place_all(const KitchenProblem& problem, bool kee
   return state.schedule();
 }
 
+Schedule KitchenPlanner::Impl::add(const KitchenProblem& problem, const Schedule& from) {
+  Schedule known = from;
+  known.block_start.resize(problem.blocks.size(), problem.terms.now);
+  known.meet.resize(problem.courses.size(), problem.terms.now);
+  known.pull.resize(problem.courses.size(), -1);
+  known.pull_block.resize(problem.courses.size(), -1);
+  Tick last = problem.terms.now;
+  for (std::size_t b = 0; b < from.block_start.size(); ++b)
+    last = std::max(last, from.block_start[b] + problem.blocks[b].length);
+  // The calendar grows until all of them have room.
+  for (Tick extra = 0;; extra = 2 * extra + 4096) {
+    state.load(problem, extra);
+    if (last > state.horizon()) state.load(problem, extra + last - state.horizon() + 1);
+    for (std::size_t c = 0; c < from.meet.size(); ++c) {
+      const int unit = state.unit_of(static_cast<int>(c));
+      if (!state.placed(unit)) state.adopt(unit, known);
+    }
+    if (place_rest(false) || extra > (1 << 24)) return state.schedule();
+  }
+}
+
 void KitchenPlanner::Impl::load_schedule(const KitchenProblem& problem, const Schedule& from) {
   Tick last = problem.terms.now;
   for (std::size_t b = 0; b < problem.blocks.size(); ++b) {
@@ -195,6 +217,11 @@ Schedule KitchenPlanner::repair(const KitchenProblem& problem) {
   if (!anew || !impl_->dispatch(problem)) return kept;
   Schedule other = impl_->state.schedule();
   return other.cost.total() < kept.cost.total() ? other : kept;
+}
+
+Schedule KitchenPlanner::add(const KitchenProblem& problem, const Schedule& from) {
+  impl_->first.clear();
+  return impl_->add(problem, from);
 }
 
 Schedule KitchenPlanner::replan(const KitchenProblem& problem) { return impl_->place_all(problem, false); }

@@ -33,6 +33,10 @@ class KitchenPlanner {
   /// Places every course anew (frozen and fixed blocks stay). Moves most starts: for the first plan, or to compare.
   [[nodiscard]] Schedule replan(const KitchenProblem& problem);
 
+  /// Puts in the courses that `from` does not know yet, in order of their wanted meets, and moves nothing else. `from`
+  /// is a plan of the same problem before courses were added at its end (add_course and so on).
+  [[nodiscard]] Schedule add(const KitchenProblem& problem, const Schedule& from);
+
   /// Goes on from a plan of the same problem: takes courses out, puts them back in another way, keeps what is cheaper.
   /// Never worse than `from`.
   [[nodiscard]] Schedule improve(const KitchenProblem& problem, const Schedule& from, const Effort& effort);

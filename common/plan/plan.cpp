@@ -5,8 +5,10 @@
 
 #include "common/line/line.hpp"
 #include "common/plan/alone.hpp"
+#include "common/plan/foresight.hpp"
 #include "common/plan/kitchen_planner.hpp"
 #include "common/plan/outlook.hpp"
+#include "common/plan/play_out.hpp"
 #include "common/plan/service_problem.hpp"
 
 namespace nappe::plan {
@@ -20,17 +22,53 @@ struct Planner::Impl {
   KitchenPlanner planner;
 };
 
-Planner::Planner(Effort effort) : effort_(effort), impl_(std::make_unique<Impl>()) {}
+Planner::Planner(Effort effort, int plays) : effort_(effort), plays_(plays), impl_(std::make_unique<Impl>()) {}
 Planner::~Planner() = default;
 Planner::Planner(Planner&&) noexcept = default;
 Planner& Planner::operator=(Planner&&) noexcept = default;
 
-Plan Planner::make(const line::State& state, Instant now, const Plan* before) {
+namespace {
+
+// A word that was given stands while its course is expected within this of where it was.
+constexpr Duration word_stands = seconds(30);
+
+// Words of fired courses: those that have none yet, and (`again`) those that something happened to, by playing the plan
+// out; the others keep theirs, and none is before its meet.
+void play_words(const line::State& state, const Plan* before, const ServiceProblem& service, bool again, int plays,
+                Plan& plan) {
+  std::vector<line::CourseKey> asked;
+  for (std::size_t c = 0; c < service.courses.size(); ++c) {
+    const line::CourseKey& key = service.courses[c];
+    const line::Course* course = state.find_ticket(key.ticket)->find_course(key.course);
+    CoursePlan& here = plan.courses.at(key);
+    if (course->state != line::CourseState::fired || here.pull == line::PanId{}) continue;
+    const CoursePlan* shown = nullptr;
+    if (before != nullptr)
+      if (const auto found = before->courses.find(key); found != before->courses.end() && !found->second.tentative)
+        shown = &found->second;
+    const bool moved = shown != nullptr &&
+                       (service.problem.courses[c].changed || std::chrono::abs(here.meet - shown->meet) > word_stands);
+    if (shown == nullptr || (again && moved))
+      asked.push_back(key);
+    else
+      here.word = shown->word;
+    here.word = std::chrono::ceil<std::chrono::minutes>(std::max(here.word, here.meet));
+  }
+  for (const auto& [key, end] : play_out(state, plan, asked, state.kitchen->settings.word_chance, plays)) {
+    CoursePlan& course = plan.courses.at(key);
+    course.word = std::chrono::ceil<std::chrono::minutes>(std::max(end, course.meet));
+  }
+}
+
+}  // namespace
+
+Plan Planner::make(const line::State& state, Instant now, const Plan* before, Scope scope) {
   if (state.kitchen == nullptr) return Plan{};
   Plan plan = plan_alone(state, now);
-  const ServiceProblem service = make_problem(state, now, before);
+  ServiceProblem service = make_problem(state, now, before);
+  Schedule schedule;
   if (!service.courses.empty()) {
-    Schedule schedule = impl_->planner.repair(service.problem);
+    schedule = impl_->planner.repair(service.problem);
     // Without an event there is nothing to improve: what cooks were told stands.
     std::vector<int> touched;
     for (std::size_t c = 0; c < service.problem.courses.size(); ++c)
@@ -40,7 +78,15 @@ Plan Planner::make(const line::State& state, Instant now, const Plan* before) {
     write_schedule(service, schedule, state, plan);
   }
   give_words(state, plan);
+  if (plays_ > 0) play_words(state, before, service, scope == Scope::whole_evening, plays_, plan);
   look_at_stations(state, plan);
+  if (scope == Scope::on_the_line) return plan;
+
+  Foresight foresight(state, plan);
+  foresight.place(impl_->planner, std::move(service), std::move(schedule));
+  for (const line::CourseKey& course : foresight.could_fire())
+    if (const auto promise = if_fired(state, course, now, &plan)) foresight.set(course, promise->meet, promise->word);
+  find_wanted_again(state, plan);
   return plan;
 }
 
@@ -100,8 +146,8 @@ Instant room_in_kitchen(const line::State& state, const Plan* before, int covers
 
 }  // namespace
 
-std::optional<Instant> Planner::meet_if_fired(const line::State& state, const line::CourseKey& key, Instant now,
-                                              const Plan* before) {
+std::optional<Planner::Promise> Planner::if_fired(const line::State& state, const line::CourseKey& key, Instant now,
+                                                  const Plan* before, Instant wanted) {
   line::State fired = state;
   const auto ticket = fired.tickets.find(key.ticket);
   line::Course* course = ticket == fired.tickets.end() ? nullptr : ticket->second.find_course(key.course);
@@ -109,13 +155,23 @@ std::optional<Instant> Planner::meet_if_fired(const line::State& state, const li
   const Instant let_in = room_in_kitchen(state, before, static_cast<int>(course->plates.size()), now);
   course->state = line::CourseState::fired;
   course->fired_at = now;
-  const Instant soonest = line::soonest_meet(fired, fired.pans_of(key), now) + (let_in - now);
+  const Instant alone = line::soonest_meet(fired, fired.pans_of(key), now) + (let_in - now);
+  const Instant soonest = std::max(alone, wanted);
   course->meet = soonest;
-  const Plan plan = make(fired, now, before);
-  const auto planned = plan.courses.find(key);
-  if (planned == plan.courses.end()) return std::nullopt;
+  Promise promise;
+  promise.plan = make(fired, now, before, Scope::on_the_line);
+  const auto planned = promise.plan.courses.find(key);
+  if (planned == promise.plan.courses.end()) return std::nullopt;
   const Instant meet = std::chrono::ceil<std::chrono::seconds>(planned->second.meet);
-  return with_another(fired, *course, key, soonest, meet).value_or(meet);
+  promise.meet = with_another(fired, *course, key, soonest, meet).value_or(meet);
+  promise.word = std::chrono::ceil<std::chrono::minutes>(std::max(planned->second.word, promise.meet));
+  return promise;
+}
+
+std::optional<Instant> Planner::meet_if_fired(const line::State& state, const line::CourseKey& key, Instant now,
+                                              const Plan* before) {
+  const auto promise = if_fired(state, key, now, before);
+  return promise ? std::optional(promise->meet) : std::nullopt;
 }
 
 }  // namespace nappe::plan

@@ -44,7 +44,7 @@ struct CoursePlan {
   Duration drift{};                 ///< Against the meet that was promised; zero or more.
   line::PanId pull{};               ///< The pan that sets it; 0 when all is finished.
   Instant word{};                   ///< What to tell the floor: the 80 % point, rounded up to a whole minute.
-  bool tentative = false;           ///< Not fired: when it could meet if fired now.
+  bool tentative = false;           ///< Not fired: when it could meet (foresee).
   bool expected = false;            ///< Not fired either: when it will meet if its table is clear as guessed.
 };
 
@@ -56,11 +56,29 @@ struct StationPlan {
   std::map<std::int64_t, double> load;  ///< Start of a five-minute slot (ms) -> hands wanted over hands there.
 };
 
+/// A table that is booked again and will not be free by then.
+struct TableWanted {
+  std::string table;
+  line::TicketId ticket{};  ///< The one that sits there now.
+  Instant booked{};
+  int covers = 0;       ///< Of the booking.
+  std::string course;   ///< The last one they are to eat ...
+  Instant leaves{};     ///< ... and when it leaves the pass at the soonest (or left).
+  Instant free_from{};  ///< With eating and clearing: the soonest that others can sit there.
+};
+
 struct Plan {
   Instant made{};
   std::map<line::PanId, PanPlan> pans;
   std::map<line::CourseKey, CoursePlan> courses;
   std::map<std::string, StationPlan> stations;
+  std::vector<TableWanted> wanted;  ///< In order of their bookings.
+};
+
+/// How far a plan looks.
+enum class Scope {
+  on_the_line,   ///< What is fired, begun or expected: what the cooks need.
+  whole_evening  ///< Also when all else that was ordered could meet, and which tables are wanted again.
 };
 
 /// Plans every live pan again and again. Keeps buffers between calls; what it answers never depends on earlier ones:
@@ -68,23 +86,37 @@ struct Plan {
 class Planner {
  public:
   /// `effort`: how long to go on improving after each event, counted in tries (kitchen_planner.hpp).
-  explicit Planner(Effort effort = {40, 1});
+  /// `plays`: how often a plan is played out for a word (play_out.hpp); 0: words by the sum of variances.
+  explicit Planner(Effort effort = {40, 1}, int plays = 200);
   ~Planner();
   Planner(Planner&&) noexcept;
   Planner& operator=(Planner&&) noexcept;
 
   /// `before` is the plan that was shown until now (or null): what a cook was told for the next minute stays, and a
   /// change moves as little as it must.
-  Plan make(const line::State& state, Instant now, const Plan* before);
+  ///
+  /// Courses that wait are looked at when all else is planned: one whose table has nothing on its way and is not
+  /// eating meets as `if_fired` says; of the others none before its table is clear as guessed, or as it will be when
+  /// the course before has left and been eaten; all of them among what is planned already. Then the tables that are
+  /// wanted again.
+  Plan make(const line::State& state, Instant now, const Plan* before, Scope scope = Scope::whole_evening);
 
-  /// When a waiting course would meet if it were fired now, among all that is fired already: what firing it without a
-  /// meet promises. Nothing when there is no such course waiting.
+  /// What firing a waiting course without a meet promises, among all that is fired already.
+  struct Promise {
+    Instant meet{};
+    Instant word{};
+    Plan plan;  ///< As it would be then.
+  };
+  /// Wanted not before this instant, else as soon as can be. Nothing when there is no such course waiting.
+  std::optional<Promise> if_fired(const line::State& state, const line::CourseKey& course, Instant now,
+                                  const Plan* before, Instant wanted = {});
   std::optional<Instant> meet_if_fired(const line::State& state, const line::CourseKey& course, Instant now,
                                        const Plan* before);
 
  private:
   struct Impl;
   Effort effort_;
+  int plays_;
   std::unique_ptr<Impl> impl_;
 };
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 namespace nappe::plan {
 namespace {
@@ -63,9 +64,10 @@ struct Hands {
 
 class Builder {
  public:
-  Builder(const line::State& state, Instant now, const Plan* before) : s_(state), now_(now), before_(before) {}
+  Builder(const line::State& state, Instant now, const Plan* before, ServiceProblem& out)
+      : s_(state), now_(now), before_(before), out_(out) {}
 
-  ServiceProblem build() {
+  void build() {
     out_.origin = first_instant();
     Terms& terms = out_.problem.terms;
     terms.now = at(now_);
@@ -79,7 +81,20 @@ class Builder {
     for (const auto& [key, pans] : by_course_) add_course(key, pans);
     for (const auto& [id, feeds] : feeds_) add_pan(*s_.find_pan(id), feeds);
     show_pulls();
-    return std::move(out_);
+  }
+
+  // More courses behind all there are; a pan that feeds one of those as well is planned already.
+  void extend(const std::vector<Waiting>& waiting) {
+    find_resources();
+    for (const Waiting& one : waiting) clears_[one.course] = std::max(one.clear, now_);
+    std::set<PanId> planned;
+    for (const PlacedPan& pan : out_.pans) planned.insert(pan.pan);
+    for (const Waiting& one : waiting) {
+      std::vector<const Pan*> pans = s_.pans_of(one.course);
+      std::erase_if(pans, [&](const Pan* pan) { return planned.count(pan->id) != 0; });
+      if (!pans.empty()) add_course(one.course, pans);
+    }
+    for (const auto& [id, feeds] : feeds_) add_pan(*s_.find_pan(id), feeds);
   }
 
  private:
@@ -101,6 +116,10 @@ class Builder {
   }
 
   void add_resources() {
+    find_resources();
+    out_.problem.resources = resources_;
+  }
+  void find_resources() {
     for (const auto& station : s_.kitchen->stations) {
       const auto present = s_.hands.find(station.id);
       const int pairs = present == s_.hands.end() ? 0 : static_cast<int>(present->second.size());
@@ -114,8 +133,8 @@ class Builder {
     }
   }
   int add(int capacity) {
-    out_.problem.resources.push_back({capacity});
-    return static_cast<int>(out_.problem.resources.size()) - 1;
+    resources_.push_back({capacity});
+    return static_cast<int>(resources_.size()) - 1;
   }
 
   void collect() {
@@ -137,7 +156,7 @@ class Builder {
     std::vector<std::pair<Instant, CourseKey>> order;
     for (const auto& [key, pans] : by_course_) {
       const line::Course& course = *s_.find_ticket(key.ticket)->find_course(key.course);
-      order.emplace_back(course.meet.value_or(clear_at(course)), key);
+      order.emplace_back(course.meet.value_or(clear_at(key, course)), key);
     }
     std::sort(order.begin(), order.end());
     for (std::size_t i = courses_max; i < order.size(); ++i) by_course_.erase(order[i].second);
@@ -148,12 +167,14 @@ class Builder {
     return course.state == CourseState::waiting && course.clear && *course.clear < now_ + expected_ahead;
   }
   // Before this nothing of a course that waits for its table is begun, but for what rests for long.
-  [[nodiscard]] Instant clear_at(const line::Course& course) const {
+  [[nodiscard]] Instant clear_at(const CourseKey& key, const line::Course& course) const {
+    if (const auto said = clears_.find(key); said != clears_.end()) return said->second;
     return std::max(course.clear.value_or(now_), now_);
   }
 
   // The meet that an expected course could have if it were fired when its table is clear.
-  [[nodiscard]] Instant meet_expected(const line::Course& course, const std::vector<const Pan*>& pans) const {
+  [[nodiscard]] Instant meet_expected(const CourseKey& key, const line::Course& course,
+                                      const std::vector<const Pan*>& pans) const {
     Duration longest{};
     for (const Pan* pan : pans) {
       if (pan->finished) continue;
@@ -163,7 +184,7 @@ class Builder {
       longest = std::max(
           longest, line::time_left(std::vector<Ahead>(ahead.begin() + static_cast<std::ptrdiff_t>(from), ahead.end())));
     }
-    return clear_at(course) + longest;
+    return clear_at(key, course) + longest;
   }
 
   // Behind the last rest that forgives a lot: what has to wait until the course is fired. 0: all of it.
@@ -186,7 +207,7 @@ class Builder {
         static_cast<double>(plate_second) * std::max(1.0, plates) * (1.0 + waited) * prompt_ratio(settings.prompt);
     Course course;
     const bool waits = state.state == CourseState::waiting;
-    course.wanted = at(waits ? meet_expected(state, pans) : state.meet.value_or(now_));
+    course.wanted = at(waits ? meet_expected(key, state, pans) : state.meet.value_or(now_));
     course.price_late = static_cast<Price>(std::lround(late));
     course.late_after = ticks_up(minutes(3));
     course.price_late_more = course.price_late;
@@ -332,7 +353,8 @@ class Builder {
     for (const line::Portion& portion : pan.portions) {
       const line::Course* course = s_.find_ticket(portion.plate.ticket)->find_course(portion.plate.course);
       if (course->state != CourseState::waiting) return std::nullopt;
-      clear = std::max(clear.value_or(clear_at(*course)), clear_at(*course));
+      const Instant at = clear_at(portion.plate.of_course(), *course);
+      clear = std::max(clear.value_or(at), at);
     }
     return clear;
   }
@@ -429,7 +451,9 @@ class Builder {
   const line::State& s_;
   Instant now_;
   const Plan* before_;
-  ServiceProblem out_;
+  ServiceProblem& out_;
+  std::vector<Resource> resources_;
+  std::map<CourseKey, Instant> clears_;  // of courses that `extend` was told of
   std::map<std::string, Hands> hands_;
   std::map<std::string, int> equipment_;
   std::map<CourseKey, std::vector<const Pan*>> by_course_;
@@ -439,42 +463,13 @@ class Builder {
 }  // namespace
 
 ServiceProblem make_problem(const line::State& state, Instant now, const Plan* before) {
-  return Builder(state, now, before).build();
+  ServiceProblem out;
+  Builder(state, now, before, out).build();
+  return out;
 }
 
-void write_schedule(const ServiceProblem& from, const Schedule& schedule, const line::State& state, Plan& plan) {
-  const auto instant = [&](Tick tick) { return from.origin + tick * tick_length; };
-  const auto start_of = [&](int block) { return schedule.block_start[static_cast<std::size_t>(block)]; };
-  for (const PlacedPan& placed : from.pans) {
-    const auto found = plan.pans.find(placed.pan);
-    if (found == plan.pans.end()) continue;
-    PanPlan& pan = found->second;
-    pan.scheduled = true;
-    pan.pull = false;
-    Instant end = plan.made;
-    for (std::size_t i = 0; i < placed.steps.size() && i < pan.slots.size(); ++i) {
-      const Placed& one = placed.steps[i];
-      Slot& slot = pan.slots[i];
-      slot.latest = one.block >= 0 ? instant(start_of(one.block)) + one.into : end;
-      if (one.step.running) slot.latest = slot.soonest;
-      end = slot.latest + slot.takes;
-    }
-    if (placed.last_block < 0 || state.find_pan(placed.pan)->finished) continue;
-    pan.ready = instant(start_of(placed.last_block)) + placed.last_length;
-    pan.forecast = std::max(pan.forecast, pan.ready);
-  }
-  for (std::size_t c = 0; c < from.courses.size(); ++c) {
-    CoursePlan& course = plan.courses[from.courses[c]];
-    const line::Course* promised = state.find_ticket(course.course.ticket)->find_course(course.course.course);
-    course.expected = promised->state == CourseState::waiting;
-    course.meet = instant(schedule.meet[c]);
-    // A tick begins on a whole second; a promise may lie between two.
-    if (promised->meet && course.meet < *promised->meet) course.meet = *promised->meet;
-    course.drift = promised->meet ? course.meet - *promised->meet : Duration::zero();
-    const int pull = schedule.pull[c];
-    course.pull = pull < 0 ? PanId{} : from.pans[static_cast<std::size_t>(pull)].pan;
-    if (const auto pan = plan.pans.find(course.pull); pan != plan.pans.end()) pan->second.pull = true;
-  }
+void add_waiting(ServiceProblem& service, const line::State& state, Instant now, const std::vector<Waiting>& waiting) {
+  Builder(state, now, nullptr, service).extend(waiting);
 }
 
 }  // namespace nappe::plan

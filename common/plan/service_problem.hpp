@@ -37,6 +37,16 @@ constexpr Duration tick_length = seconds(1);
 /// All fired courses, and every pan that has been begun. `before`: the plan shown until now, or null.
 ServiceProblem make_problem(const line::State& state, Instant now, const Plan* before);
 
+/// A course that waits, and when its table will be clear for it.
+struct Waiting {
+  line::CourseKey course;
+  Instant clear{};
+};
+
+/// Adds waiting courses behind all that the problem (of the same state and instant) holds, as if each were fired when
+/// its table is clear: every position that was there stays. A course that has nothing to cook is left out.
+void add_waiting(ServiceProblem& service, const line::State& state, Instant now, const std::vector<Waiting>& waiting);
+
 /// Writes the schedule over `plan` (which holds every pan planned alone): slots, readiness, meets, pulls.
 void write_schedule(const ServiceProblem& from, const Schedule& schedule, const line::State& state, Plan& plan);
 

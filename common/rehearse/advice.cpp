@@ -70,7 +70,7 @@ void Advice::look(const line::State& state, Instant now) {
 }
 
 void Advice::plan_again(const line::State& state, Instant now) {
-  plan::Plan next = planner_.make(state, now, plans_ == 0 ? nullptr : &plan_);
+  plan::Plan next = planner_.make(state, now, plans_ == 0 ? nullptr : &plan_, plan::Scope::on_the_line);
   plan_ = std::move(next);
   ++plans_;
 }

@@ -8,7 +8,7 @@ namespace nappe::rehearse {
 
 class Advice {
  public:
-  explicit Advice(const Manner& manner) : manner_(manner), planner_(plan::Effort{manner.tries, 1}) {}
+  explicit Advice(const Manner& manner) : manner_(manner), planner_(plan::Effort{manner.tries, 1}, manner.plays) {}
 
   /// The meet to promise for a waiting course, as the live service finds it; nothing: the soonest of its own.
   std::optional<std::int64_t> promise(const line::State& state, const line::CourseKey& course, Instant now);

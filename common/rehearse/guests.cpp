@@ -13,11 +13,6 @@ Duration around(const Spell& spell, double z, Duration least) {
   return std::max(least, from_seconds(in_seconds(spell.mean) + in_seconds(spell.sd) * z));
 }
 
-const Spell* spell_of(const Guests& guests, int course) {
-  if (guests.eats.empty()) return nullptr;
-  return &guests.eats[std::min(static_cast<std::size_t>(std::max(0, course)), guests.eats.size() - 1)];
-}
-
 std::vector<std::string> allergies_at(const Booking& booking, int position) {
   for (const kitchen::GuestNote& guest : booking.guests)
     if (guest.position == position) return guest.allergies;
@@ -106,16 +101,15 @@ std::vector<Visit> visits(const Stage& stage, const Guests& guests, const Draws&
   return out;
 }
 
-Duration eats(const Guests& guests, const Draws& draws, std::uint64_t party, int course) {
-  const Spell* spell = spell_of(guests, course);
-  if (spell == nullptr) return Duration::zero();
-  const double z = draws.normal(Stream::eating, {party, static_cast<std::uint64_t>(course)});
-  return around(*spell, z, spell->mean / 4);
+Spell eating_spell(const kitchen::Kitchen& kitchen, const Guests& guests, const std::string& course, int nth) {
+  const auto* named = kitchen.find_course(course);
+  if (named != nullptr && named->eating) return {named->eating->mean, named->eating->sd};
+  if (guests.eats.empty()) return {};
+  return guests.eats[std::min(static_cast<std::size_t>(std::max(0, nth)), guests.eats.size() - 1)];
 }
 
-Duration eats_on_average(const Guests& guests, int course) {
-  const Spell* spell = spell_of(guests, course);
-  return spell == nullptr ? Duration::zero() : spell->mean;
+Duration eats(const Spell& spell, const Draws& draws, std::uint64_t party, int nth) {
+  return around(spell, draws.normal(Stream::eating, {party, static_cast<std::uint64_t>(nth)}), spell.mean / 4);
 }
 
 }  // namespace nappe::rehearse

@@ -22,9 +22,9 @@ struct Visit {
 /// allergies told late are taken as told in time.
 std::vector<Visit> visits(const Stage& stage, const Guests& guests, const Draws& draws);
 
+/// How long tables eat this course: as the house says it, else as the rehearsal's guests do their n-th (from 0).
+Spell eating_spell(const kitchen::Kitchen& kitchen, const Guests& guests, const std::string& course, int nth);
 /// How long this party eats its n-th course (from 0); never below a quarter of the mean.
-Duration eats(const Guests& guests, const Draws& draws, std::uint64_t party, int course);
-/// The mean of that: what the kitchen expects.
-Duration eats_on_average(const Guests& guests, int course);
+Duration eats(const Spell& spell, const Draws& draws, std::uint64_t party, int nth);
 
 }  // namespace nappe::rehearse

@@ -167,6 +167,8 @@ std::vector<std::string> in_sentences(const Stage& stage, const Summary& summary
       fmt::format("{} of courses go more than five minutes after the first word given; from fire to gone takes "
                   "{:.1f} min (±{:.1f}) on average.",
                   percent(summary.late), summary.wait.mean, summary.wait.error));
+  out.push_back(fmt::format("{} of courses are gone by the first word given; it is meant for {:.0f} %.",
+                            percent(summary.kept), 100 * stage.kitchen->settings.word_chance));
   out.push_back(fmt::format("{} of components are past their window; plates of a course are {:.0f} s (±{:.0f}) apart.",
                             percent(summary.past), summary.spread.mean, summary.spread.error));
   dying_sentence(summary, out);

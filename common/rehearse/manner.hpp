@@ -36,16 +36,20 @@ struct Spell {
 
 /// The dining room. Defaults are those of the demo restaurant, invented.
 struct Guests {
-  Spell arrives{minutes(3), seconds(330)};                                          ///< After the time of the booking.
-  Spell orders{minutes(14), seconds(198)};                                          ///< After arriving.
-  std::vector<Spell> eats{{minutes(15), seconds(210)}, {minutes(24), minutes(5)}};  ///< By course; the last goes on.
+  Spell arrives{minutes(3), seconds(330)};  ///< After the time of the booking.
+  Spell orders{minutes(14), seconds(198)};  ///< After arriving.
+  std::vector<Spell> eats{
+      {minutes(15), seconds(210)},
+      {minutes(24),
+       minutes(5)}};  ///< By course; the last goes on. What a house says of a course (kitchen::Eating) goes before.
   bool as_booked = false;  ///< Orders that stand on the sheet are taken from it; else all are drawn from its mix.
 };
 
 struct Manner {
   Rule rule = Rule::planner;
   HandOrder order = HandOrder::latest_start;
-  int tries = 0;  ///< planner: tries at a better plan after each event, besides repairing the one there is.
+  int tries = 0;    ///< planner: tries at a better plan after each event, besides repairing the one there is.
+  int plays = 200;  ///< planner: plays of the plan for a word; 0: by the sum of variances.
   Law law = Law::log_normal;
   double bias = 1.0;     ///< All moves and waits take this much longer than the kitchen's files say. Rests do not.
   double scatter = 1.0;  ///< Factor on every step's scatter.

@@ -240,17 +240,17 @@ class Night {
     const int next = served.course + 1;
     if (static_cast<std::size_t>(next) >= ticket.courses.size()) return;
     const Visit& guest = visits_[static_cast<std::size_t>(served.visit)];
-    const Instant clear = at_table + eats(manner_.guests, draws_, guest.key, served.course);
-    arrange({clear, 0, Coming::What::clear, served.visit, next, {}, 0});
+    const Spell spell = eating_spell(*stage_.kitchen, manner_.guests, key.course, served.course);
+    arrange(
+        {at_table + eats(spell, draws_, guest.key, served.course), 0, Coming::What::clear, served.visit, next, {}, 0});
+    const line::CourseKey expected{key.ticket, ticket.courses[static_cast<std::size_t>(next)].course};
     if (manner_.rule == Rule::planner) {
-      const line::CourseKey expected{key.ticket, ticket.courses[static_cast<std::size_t>(next)].course};
-      ask(line::GuessClear{expected.ticket, expected.course,
-                           to_ms(at_table + eats_on_average(manner_.guests, served.course))});
-      plan_for(true);
-      return;
+      // A house that says how long its tables eat has guessed as much when the course left.
+      if (!state_.find_ticket(key.ticket)->find_course(expected.course)->clear)
+        ask(line::GuessClear{expected.ticket, expected.course, to_ms(at_table + spell.mean)});
+      return plan_for(true);
     }
-    think_ahead(served_.at({key.ticket, ticket.courses[static_cast<std::size_t>(next)].course}),
-                at_table + eats_on_average(manner_.guests, served.course));
+    think_ahead(served_.at(expected), at_table + spell.mean);
   }
 
   // Which components must be begun before the call, and when: rest centred on the time the table should have cleared,

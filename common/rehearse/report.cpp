@@ -82,6 +82,7 @@ std::string to_json(const Asked& asked, const Stage& stage, const Summary& summa
   out["answers"] = sentences;
   out["late"] = json_of(summary.late);
   out["late_against_the_table_alone"] = json_of(summary.late_alone);
+  out["gone_by_the_word"] = json_of(summary.kept);
   out["past_window"] = json_of(summary.past);
   out["standing_s"] = json_of(summary.standing);
   out["spread_s"] = json_of(summary.spread);

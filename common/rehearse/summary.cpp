@@ -9,6 +9,7 @@ namespace {
 struct Shares {
   double late = 0;
   double late_alone = 0;
+  double kept = 0;
   double past = 0;
 };
 
@@ -17,11 +18,13 @@ double share(double part, double whole) { return whole > 0 ? part / whole : 0; }
 Shares shares_of(const Manner& manner, const NightResult& night) {
   double late = 0;
   double alone = 0;
+  double kept = 0;
   double gone = 0;
   for (const CourseTrace& course : night.courses) {
     if (course.gone == Instant{}) continue;
     gone += 1;
     late += course.gone > course.word + manner.late_after ? 1 : 0;
+    kept += course.gone <= course.word ? 1 : 0;
     alone += course.gone > course.word_alone + manner.late_after ? 1 : 0;
   }
   double pans = 0;
@@ -30,7 +33,7 @@ Shares shares_of(const Manner& manner, const NightResult& night) {
     pans += component.pans;
     past += component.past;
   }
-  return {share(late, gone), share(alone, gone), share(past, pans)};
+  return {share(late, gone), share(alone, gone), share(kept, gone), share(past, pans)};
 }
 
 double worst_of(const StationNight& station) {
@@ -176,12 +179,13 @@ Summary summarise(const Stage& stage, const Manner& manner, const std::vector<Ni
   out.nights = static_cast<int>(nights.size());
   out.covers = stage.covers;
   out.lateness.assign(46, 0);
-  Mean late, late_alone, past, standing, spread, wait;
+  Mean late, late_alone, kept, past, standing, spread, wait;
   double late_in_all = 0;
   for (const NightResult& night : nights) {
     const Shares shares = shares_of(manner, night);
     late.add(shares.late);
     late_alone.add(shares.late_alone);
+    kept.add(shares.kept);
     past.add(shares.past);
     standing.add(mean_standing_s(night));
     spread.add(mean_spread_s(night));
@@ -193,6 +197,7 @@ Summary summarise(const Stage& stage, const Manner& manner, const std::vector<Ni
   }
   out.late = late.estimate();
   out.late_alone = late_alone.estimate();
+  out.kept = kept.estimate();
   out.past = past.estimate();
   out.standing = standing.estimate();
   out.spread = spread.estimate();

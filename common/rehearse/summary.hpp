@@ -72,6 +72,7 @@ struct Summary {
   int covers = 0;
   Estimate late;              ///< Share of courses that went more than Manner::late_after beyond their first word.
   Estimate late_alone;        ///< The same against the word as if each table had the kitchen to itself.
+  Estimate kept;              ///< Share of courses gone by their first word: well judged it is the house's word_chance.
   Estimate past;              ///< Share of pans past their window.
   Estimate standing;          ///< Mean seconds that a component stood.
   Estimate spread;            ///< Mean seconds between a course's first and last plate.

@@ -74,6 +74,13 @@ class Sayer {
     if (!act.clear_ms) return fmt::format("table {}: nobody can say when it is clear", ticket.table);
     return fmt::format("table {} is clear at about {}", ticket.table, clock(from_ms(*act.clear_ms)));
   }
+  std::string operator()(const line::TakeBookings& act) const {
+    int covers = 0;
+    for (const line::TableBooking& booking : act.bookings) covers += booking.covers;
+    if (act.bookings.empty()) return "no table is known to be booked any more";
+    return fmt::format("{} booking{} for {} covers are known", act.bookings.size(), act.bookings.size() == 1 ? "" : "s",
+                       covers);
+  }
   template <class Other>
   std::string operator()(const Other&) const {
     return {};

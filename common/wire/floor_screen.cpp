@@ -89,10 +89,40 @@ std::optional<json> ticket_json(const View& view, const line::Ticket& ticket) {
 
 }  // namespace
 
+namespace {
+
+// A table cannot be free before a whole minute has begun.
+std::string minute_text(const View& view, Instant at) {
+  return view.clock(std::chrono::ceil<std::chrono::minutes>(at)).substr(0, 5);
+}
+
+}  // namespace
+
+json wanted_json(const View& view) {
+  json all = json::object();
+  for (const plan::TableWanted& one : view.plan().wanted) {
+    const line::Course* last = view.find_course({one.ticket, one.course});
+    const bool left = last != nullptr && last->state == CourseState::gone;
+    std::string says = fmt::format("table {} is booked for {} and cannot be free before {}: {} {} at {}", one.table,
+                                   minute_text(view, one.booked), minute_text(view, one.free_from), one.course,
+                                   left ? "left" : "leave", minute_text(view, one.leaves));
+    all[fmt::format("{}-{}", one.table, to_ms(one.booked))] = {{"ticket", line::number(one.ticket)},
+                                                               {"table", one.table},
+                                                               {"booked_ms", to_ms(one.booked)},
+                                                               {"covers", one.covers},
+                                                               {"course", one.course},
+                                                               {"leaves_ms", to_ms(one.leaves)},
+                                                               {"free_ms", to_ms(one.free_from)},
+                                                               {"says", std::move(says)}};
+  }
+  return all;
+}
+
 json floor_screen(const View& view) {
   json screen;
   screen["service"] = service_of(view);
-  for (const char* const collection : {"courses", "dishes", "tables", "tickets"}) screen[collection] = json::object();
+  for (const char* const collection : {"courses", "dishes", "tables", "tickets", "wanted"})
+    screen[collection] = json::object();
   if (view.state().kitchen == nullptr) return screen;
   const kitchen::Kitchen& kitchen = *view.state().kitchen;
   screen["courses"] = courses_of_card(kitchen);
@@ -109,6 +139,7 @@ json floor_screen(const View& view) {
     if (ticket.cancelled || ticket.merged != line::TicketId{}) continue;
     if (auto out = ticket_json(view, ticket)) screen["tickets"][std::to_string(line::number(id))] = std::move(*out);
   }
+  screen["wanted"] = wanted_json(view);
   return screen;
 }
 

@@ -47,7 +47,8 @@ class PassScreen {
   json build() {
     json screen;
     screen["service"] = service_of(view_);
-    for (const char* const collection : {"stations", "tables", "standing", "short", "load", "off", "lend", "alerts"}) {
+    for (const char* const collection :
+         {"stations", "tables", "standing", "short", "load", "off", "lend", "wanted", "alerts"}) {
       screen[collection] = json::object();
     }
     if (view_.state().kitchen == nullptr) return screen;
@@ -60,6 +61,7 @@ class PassScreen {
       screen["off"][id] = {{"name", dish == nullptr ? id : dish->name}, {"left", left}};
     }
     screen["lend"] = lend_json(view_);
+    screen["wanted"] = wanted_json(view_);
     add_pass_alerts(view_, screen);
     return screen;
   }
@@ -157,6 +159,7 @@ class PassScreen {
       case CourseState::waiting:
         if (plan != nullptr) out["could_ms"] = to_ms(plan->meet);
         if (course.clear) out["clear_ms"] = to_ms(*course.clear);
+        if (course.clear_sd) out["clear_sd_ms"] = course.clear_sd->count();
         return;
       case CourseState::gone:
         if (course.gone_at) out["gone_ms"] = to_ms(*course.gone_at);

@@ -26,6 +26,10 @@ std::optional<LatestMeet> latest_meet(const View& view, const line::CourseKey& c
 /// follows from it in `also`; ten at once as one sentence.
 void add_pass_alerts(const View& view, nlohmann::json& screen);
 
+/// "<table>-<booked_ms>" -> {ticket, table, booked_ms, covers, course, leaves_ms, free_ms, says}: tables wanted again
+/// before they can be free.
+nlohmann::json wanted_json(const View& view);
+
 /// component -> {what, ticket, table, until_ms}: who could lend a portion of it, until when.
 nlohmann::json lend_json(const View& view);
 

@@ -52,7 +52,8 @@
 //   course   {name, order, covers, state: "waiting"|"fired"|"held"|"gone",
 //             meet_ms?      promised (fired, held)           expected_ms?  now expected
 //             drift_ms?     expected after promised, >= 0    word_ms?      what to tell the floor
-//             could_ms?     waiting: when it could meet if fired now; clear_ms?: a guess of when the table is clear
+//             could_ms?     waiting: when it could meet among all others: fired now, or when its table is clear
+//             clear_ms?     waiting: a guess of when that is; clear_sd_ms?: it is the house's own, give or take
 //             latest_ms?, latest_what?   the last meet at which nothing begun is thrown, and what sets it
 //             carry?        {hands, call_ms?, trips: "01" -> "1 hogget, 3 pollack"}: plates still here; a plate with an
 //                           allergy alone, in the last trips; hands are called at call_ms
@@ -74,6 +75,8 @@
 //   short    station id -> {name, behind_ms, from_ms, table}        only stations that are behind
 //   load     station id -> {slot start ms as text -> share 0..}     the next hour, five-minute slots, where > 0
 //   off      dish id -> {name, left}
+//   wanted   "<table>-<booked_ms>" -> {ticket, table, booked_ms, covers, course, leaves_ms, free_ms, says}
+//            tables that are booked again and cannot be free by then; gone when it no longer holds
 //   alerts   "a<alert>" -> alert, those for the pass and those that came to it
 //   colour?  "a<alert>" or "<ticket>-<course>"
 //
@@ -86,6 +89,7 @@
 //            courses: course id -> {state, word_ms?, could_ms?, clear_ms?, gone_ms?}
 //            positions: "<position>" -> {plates?: course id -> "hogget, sauce beside", allergies?: "GLUTEN",
 //                       wanted?: course id -> {dish, left_off?: component id -> name, change?}}}
+//   wanted   as on the pass
 //
 // ALERT      {alert, kind, says, do, since_ms, answered, escalated, shelved_until_ms?, rank, station?, pan?, table?}
 //            `says` what is wrong, `do` the hand movement or decision; lower rank first.

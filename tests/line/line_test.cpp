@@ -308,7 +308,7 @@ TEST_CASE("an allergy known before the pan was begun does not block it when anot
   CHECK(night.state().find_plate({five, "starters", 2})->blocked.at("emmer") == "celery");
 }
 
-TEST_CASE("a pan may be joined before its join point, not after, never across an allergy") {
+TEST_CASE("40: a pan may be joined before its join point, not after, never across an allergy") {
   Night night(friday(20, 10));
   const auto ten = night.send("10: 1e 2e 3m 4k");
   const auto twelve = night.send("12: 1e 2e 3m 4k");

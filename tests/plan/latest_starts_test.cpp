@@ -20,7 +20,7 @@ std::string latest_start(const Night& night, TicketId ticket, const std::string&
 
 }  // namespace
 
-TEST_CASE("table 5's mains meet at 20:00:00: each component's latest start") {
+TEST_CASE("27: table 5's mains meet at 20:00:00: each component's latest start") {
   Night night(friday(19, 30));
   const auto five = night.send("5: - / 1h 2h 3p 4u");
   REQUIRE(night.ask(Fire{five, "mains", to_ms(friday(20, 0))}));
@@ -68,7 +68,7 @@ TEST_CASE("tables 10 and 12 in one pan, and table 6 apart with no milk") {
   CHECK(latest_start(night, six, "emmer") == "20:24:20");
 }
 
-TEST_CASE("moving a meet by three minutes re-times every component of that course and nothing else") {
+TEST_CASE("28: moving a meet by three minutes re-times every component of that course and nothing else") {
   Night night(friday(19, 30));
   const auto five = night.send("5: - / 1h 2h 3p 4u");
   const auto eight = night.send("8: 1e 2m 3e 4k 5e 6m");

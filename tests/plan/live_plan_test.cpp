@@ -110,7 +110,7 @@ TEST_CASE("when hands run short, what is on the heat comes first") {
   CHECK(plan.courses.at({ten, "starters"}).drift < minutes(10));
 }
 
-TEST_CASE("a long rest is planned before the call, centred on the time the table should be clear (29)") {
+TEST_CASE("29: a long rest is planned before the call, centred on the time the table should be clear") {
   Night night(friday(19, 34), without_allowance());
   const auto five = night.send("5: 1e 2m / 1h 2h 3p 4u");
   REQUIRE(night.ask(GuessClear{five, "mains", to_ms(friday(19, 51))}));
@@ -139,7 +139,7 @@ TEST_CASE("a long rest is planned before the call, centred on the time the table
   CHECK(later.pans.at(loin.pan).slots.front().latest == loin.slots.front().latest);
 }
 
-TEST_CASE("a cue that ends late moves its own table and no other (30)") {
+TEST_CASE("30: a cue that ends late moves its own table and no other") {
   Night night(friday(19, 30));
   const auto two = night.send("2: 1e / 1h");
   const auto three = night.send("3: 1m 2m / 1p 2p");
@@ -157,7 +157,7 @@ TEST_CASE("a cue that ends late moves its own table and no other (30)") {
   CHECK(plan.courses.at({three, "starters"}).meet == other);
 }
 
-TEST_CASE("with a cap of fourteen covers the fifteenth's earliest meet moves (34)") {
+TEST_CASE("34: with a cap of fourteen covers the fifteenth's earliest meet moves") {
   kitchen::Kitchen capped = without_allowance();
   capped.settings.covers_cap = 14;
   const auto meet_of_last = [](const kitchen::Kitchen& kitchen, const char* third) {

@@ -151,7 +151,7 @@ TEST_CASE("on the full Saturday planning all tables together spares lateness and
   CHECK(together.past < alone.past * 2 / 3);
 }
 
-TEST_CASE("the house's setting moves the nights from fresh to prompt (36)") {
+TEST_CASE("36: the house's setting moves the nights from fresh to prompt") {
   auto kitchen = tests::larkfold();
   const auto sheet = tests::larkfold_saturday(kitchen);
   struct Trade {

@@ -41,7 +41,7 @@ TEST_CASE("an answer that cannot be read is said, not guessed") {
 
 TEST_CASE("a ticket is said back with its courses and every allergy") {
   kitchen::Kitchen kitchen;
-  kitchen.courses = {{"starters", "starters"}, {"mains", "main courses"}};
+  kitchen.courses = {{"starters", "starters", {}}, {"mains", "main courses", {}}};
   line::Ticket ticket;
   ticket.id = line::TicketId{7};
   ticket.table = "8";

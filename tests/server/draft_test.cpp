@@ -5,6 +5,7 @@
 
 #include "common/line/line.hpp"
 #include "common/line/ticket_line.hpp"
+#include "common/wire/screens.hpp"
 #include "tests/support/night.hpp"
 
 using namespace nappe;
@@ -17,8 +18,9 @@ namespace {
 Result<nlohmann::json> draft(const Night& night, const std::string& line) {
   const auto order = read_ticket_line(line, *night.state().kitchen);
   REQUIRE(order);
-  return server::draft_document(night.state(), *order, night.now(),
-                                [](const State& state, Instant now) { return plan::make_plan(state, now, nullptr); });
+  plan::Planner planner;
+  const auto shown = planner.make(night.state(), night.now(), nullptr);
+  return server::draft_document(night.state(), *order, night.now(), planner, &shown);
 }
 
 }  // namespace
@@ -51,6 +53,77 @@ TEST_CASE("33: a ticket that fills a station says which, when and how much befor
   const auto& garnish = (*said)["load"]["garnish"];
   CHECK(garnish["after"] > garnish["before"]);
   CHECK(garnish["from_ms"].get<std::int64_t>() % 300000 == 0);
+}
+
+TEST_CASE("33: a ticket that lifts a station above 85 % is told the smallest delay at which it lifts none") {
+  Night night(friday(19, 47));
+  REQUIRE(night.ask(SetHands{"garnish", "tom", false}, "Mara"));
+  for (const char* const other : {"5: 1e 2e 3e 4k", "11: 1e 2k 3e 4e"}) {
+    const auto ticket = night.send(other);
+    REQUIRE(night.ask(Fire{ticket, "starters", {}}));
+  }
+  const char* const eight = "8: 1e 2e 3k 4k 5k 6e";
+  const auto said = draft(night, eight);
+  REQUIRE(said);
+  REQUIRE((*said)["load"].contains("garnish"));
+  REQUIRE((*said)["load"]["garnish"]["full"] == true);
+  REQUIRE(said->contains("later_ms"));
+  const std::int64_t later = (*said)["later_ms"];
+  CHECK(later > (*said)["could_ms"]);
+  // Fired for that meet no station goes above the warning because of it; five minutes sooner one does.
+  const auto most_raised = [&](std::int64_t meet) {
+    Night sent = night;
+    plan::Planner planner;
+    const auto before = planner.make(sent.state(), sent.now(), nullptr);
+    const auto ticket = sent.send(eight);
+    REQUIRE(sent.ask(Fire{ticket, "starters", meet}));
+    const auto after = planner.make(sent.state(), sent.now(), &before);
+    double most = 0;
+    for (const auto& [id, station] : after.stations)
+      for (const auto& [slot, share] : station.load) {
+        const auto& was = before.stations.at(id).load;
+        const double old = was.count(slot) == 0 ? 0 : was.at(slot);
+        if (share > old + 0.1) most = std::max(most, share);
+      }
+    return most;
+  };
+  CHECK(most_raised(later) <= 0.85);
+  CHECK(most_raised((*said)["could_ms"]) > 0.85);
+}
+
+TEST_CASE("23: the draft, the pass, the floor and the promise when it is fired say the same of a table") {
+  Night night(friday(19, 47));
+  for (const char* const other : {"5: 1e 2e 3e 4e / 1h 2h", "11: 1e 2e 3m 4k / 1p 2p", "12: 1e 2k 3k 4e / 1u"}) {
+    const auto ticket = night.send(other);
+    REQUIRE(night.ask(Fire{ticket, "starters", {}}));
+  }
+  const char* const eight = "8: 1e 2e 3m 4k 5e 6e / 1h 2h 3p 4h 5p 6u / 4r";
+  plan::Planner planner;
+  const auto shown = planner.make(night.state(), night.now(), nullptr);
+  const auto order = read_ticket_line(eight, *night.state().kitchen);
+  REQUIRE(order);
+  const auto said = server::draft_document(night.state(), *order, night.now(), planner, &shown);
+  REQUIRE(said);
+  const auto ticket = night.send(eight);
+  const auto plan = planner.make(night.state(), night.now(), &shown);
+  const auto screens = wire::build_screens(night.state(), plan, night.now());
+  const std::string number = std::to_string(line::number(ticket));
+  const auto& on_pass = screens.documents.at("pass")["tables"][number]["courses"];
+  const auto& on_floor = screens.documents.at("floor")["tickets"][number]["courses"];
+  CHECK(on_pass["starters"]["could_ms"] == (*said)["could_ms"]);
+  CHECK(on_floor["starters"]["could_ms"] == (*said)["could_ms"]);
+  const auto promised = planner.meet_if_fired(night.state(), {ticket, "starters"}, night.now(), &plan);
+  REQUIRE(promised);
+  CHECK(to_ms(*promised) == (*said)["could_ms"]);
+  // Alone it would be sooner: the competition is counted.
+  CHECK(*promised > soonest_meet(night.state(), night.state().pans_of(CourseKey{ticket, "starters"}), night.now()));
+  // Later courses come after the earlier ones have been eaten, on every screen.
+  const Duration walk = seconds(15);
+  const Instant mains = plan.courses.at({ticket, "mains"}).meet;
+  CHECK(mains >= *promised + walk + minutes(15));
+  CHECK(plan.courses.at({ticket, "desserts"}).meet >= mains + walk + minutes(24));
+  CHECK(on_pass["mains"]["could_ms"] == to_ms(mains));
+  CHECK(on_floor["mains"]["could_ms"] == to_ms(mains));
 }
 
 TEST_CASE("24: a draft is refused for what sending it would be refused for") {

@@ -89,7 +89,7 @@ TEST_CASE("codec: the names that journals and clients already use are still know
       "batch_blocked",   "batch_reheated",    "batch_thrown",       "batch_kept",        "batch_noted",
       "batch_drawn",     "batch_returned",    "drawn_untraced",     "batch_ended",       "batch_past",
       "place_judged",    "probe_checked",     "handover_written",   "handover_answered", "batch_recooked",
-      "power_cut",       "power_back",        "cut_judged",         "words_dropped"};
+      "power_cut",       "power_back",        "cut_judged",         "words_dropped",     "bookings_taken"};
   for (const char* const name : events) {
     const auto event = wire::read_event(name, "{\"no such member\": 1}", {});
     REQUIRE(!event);
@@ -106,7 +106,7 @@ TEST_CASE("codec: the names that journals and clients already use are still know
       "make_batch",   "split_batch",     "mix_batches",    "move_batch",     "open_batch",      "label_batch",
       "count_batch",  "start_chill",     "take_reading",   "reheat_batch",   "throw_batch",     "keep_batch",
       "note_batch",   "correct_reading", "check_probe",    "write_handover", "answer_handover", "recook_batch",
-      "tell_power"};
+      "tell_power",   "take_bookings"};
   for (const char* const name : actions) {
     const auto command = wire::read_command(with("/do", json{{name, {{"no such member", 1}}}}));
     REQUIRE(!command);

@@ -124,7 +124,7 @@ kitchen::Kitchen scene_kitchen() {
   k.version = "scene1";
   k.rooms = {{"room", "the room", seconds(15)}, {"garden", "the garden room", seconds(45)}};
   k.tables = {{"3", "room", 2}, {"6", "room", 2}, {"8", "room", 6}, {"10", "garden", 4}, {"12", "room", 4}};
-  k.courses = {{"starters", "starters"}, {"mains", "mains"}};
+  k.courses = {{"starters", "starters", {}}, {"mains", "mains", {}}};
   k.stations = {{"sauce", "sauce", {{"bashir", "Bashir", 1.0}}, {}},
                 {"garnish", "garnish", {{"ines", "Ines", 1.0}, {"tom", "Tom", 1.0 / 1.35}}, {}},
                 {"larder", "larder", {{"perrin", "Perrin", 1.0}}, {}}};

@@ -99,7 +99,7 @@ TEST_CASE("station screen: moves more than twenty minutes off come on the list w
   CHECK(later.documents.at("station:garnish")["list"].size() == 1);
 }
 
-TEST_CASE("station screen: ready, coming, doing, and next is the smallest latest start of what may begin") {
+TEST_CASE("37: station screen: ready, coming, doing, and next is the smallest latest start of what may begin") {
   State state = emmer_for_6();
   json screen = garnish(state, at(0));
   CHECK(screen["list"]["p1.toast.0"]["state"] == "ready");
@@ -176,7 +176,7 @@ TEST_CASE("station screen: rounds are listed one by one, and it's there can be p
   CHECK(list["p1.taste.0"]["state"] == "ready");
 }
 
-TEST_CASE("station screen: a rest is on the heat and in the move that ends it, ready from its minimum") {
+TEST_CASE("43: station screen: a rest is on the heat and in the move that ends it, ready from its minimum") {
   State state = emmer_for_6();
   cook_until(state, first_pan, "rest", 0, at(0));
   json screen = garnish(state, at(10));

@@ -155,6 +155,18 @@ export interface Alert {
   also?: Keyed<string>;
 }
 
+/** A table that is booked again and cannot be free by then. */
+export interface Wanted {
+  ticket: number;
+  table: string;
+  booked_ms: number;
+  covers: number;
+  course: string;
+  leaves_ms: number;
+  free_ms: number;
+  says: string;
+}
+
 export interface PassDocument {
   service: Service;
   stations: Keyed<Station>;
@@ -164,6 +176,7 @@ export interface PassDocument {
   load: Keyed<Keyed<number>>;
   off: Keyed<{ name: string; left: number }>;
   lend: Keyed<Lender>;
+  wanted: Keyed<Wanted>;
   alerts: Keyed<Alert>;
   colour?: string;
 }
@@ -358,6 +371,7 @@ export function passDocument(value: unknown): PassDocument {
     load: given.load ?? {},
     off: given.off ?? {},
     lend: given.lend ?? {},
+    wanted: given.wanted ?? {},
     alerts: given.alerts ?? {},
   };
 }

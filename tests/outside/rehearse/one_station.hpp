@@ -20,7 +20,7 @@ inline kitchen::Kitchen one_station(int hands, Duration usual, double scatter) {
   house.settings.finish_allowance = Duration::zero();
   house.rooms.push_back({"room", "the room", Duration::zero()});
   house.tables.push_back({"1", "room", 2});
-  house.courses.push_back({"plates", "plates"});
+  house.courses.push_back({"plates", "plates", {}});
   kitchen::Station station;
   station.id = "stove";
   station.name = "Stove";

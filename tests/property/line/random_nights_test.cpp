@@ -150,8 +150,16 @@ class Act {
     const auto t = target();
     const auto other = target();
     if (!t) return;
-    const auto dice = random_.between(0, 9);
+    const auto dice = random_.between(0, 10);
     const auto to = static_cast<int>(random_.between(1, 7));
+    if (dice == 10) {
+      std::vector<TableBooking> sheet;
+      for (int i = 0; i < 3; ++i)
+        sheet.push_back({random_.pick(night_.state().kitchen->tables).id,
+                         to_ms(night_.now() + minutes(random_.between(-60, 180))),
+                         static_cast<int>(random_.between(1, 7))});
+      return ask(TakeBookings{sheet}, "Wren");
+    }
     if (dice == 0) return ask(Speech{t->ticket, static_cast<int>(random_.between(0, 20))}, "Wren");
     if (dice == 1) return ask(TableUp{t->ticket}, "Wren");
     if (dice == 2) return ask(TableBack{t->ticket}, "Wren");

@@ -77,7 +77,7 @@ kitchen::Kitchen random_kitchen(Random& random) {
   house.settings.finish_allowance = seconds(random.between(0, 60));
   house.rooms.push_back({"room", "room", seconds(random.between(0, 60))});
   for (int t = 1; t <= 4; ++t) house.tables.push_back({fmt::format("{}", t), "room", 6});
-  house.courses = {{"first", "first"}, {"second", "second"}};
+  house.courses = {{"first", "first", {}}, {"second", "second", {}}};
   const int stations = static_cast<int>(random.between(1, 3));
   for (int s = 1; s <= stations; ++s) {
     kitchen::Station station{fmt::format("st{}", s), fmt::format("Station {}", s), {}, {}};

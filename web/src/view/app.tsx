@@ -5,7 +5,7 @@ import { columns, courseKey, layOut } from "../layout.ts";
 import type { Store } from "../store.ts";
 import { type Alert, type PassDocument, type StationDocument, stationDocument } from "../wire.ts";
 import { clockText } from "../words.ts";
-import { Alerts, Hands, Off, StandingList } from "./aside.tsx";
+import { Alerts, Hands, Off, StandingList, WantedAgain } from "./aside.tsx";
 import { CountsPage } from "./counts.tsx";
 import { Hand } from "./hand.tsx";
 import { Head } from "./head.tsx";
@@ -231,6 +231,7 @@ function Side(props: PassProps) {
       {find(doc, pressing.selected) === undefined ? (
         <div class="soon">
           <Hands doc={doc} now_ms={now_ms} />
+          <WantedAgain doc={doc} />
           <Off doc={doc} />
         </div>
       ) : (

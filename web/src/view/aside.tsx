@@ -220,6 +220,22 @@ export function Hands({ doc, now_ms }: { doc: PassDocument; now_ms: number }) {
   );
 }
 
+/** Tables that are booked again and will not be free by then. */
+export function WantedAgain({ doc }: { doc: PassDocument }) {
+  const wanted = Object.entries(doc.wanted).sort(([, a], [, b]) => a.booked_ms - b.booked_ms);
+  if (wanted.length === 0) return null;
+  return (
+    <section class="off" aria-label="Tables wanted again">
+      <h2>wanted again</h2>
+      <ul>
+        {wanted.map(([key, one]) => (
+          <li key={key}>{one.says}</li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
 export function Off({ doc }: { doc: PassDocument }) {
   const dishes = Object.entries(doc.off).sort(([ka, a], [kb, b]) => a.left - b.left || (ka < kb ? -1 : 1));
   return (
