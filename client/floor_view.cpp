@@ -265,8 +265,6 @@ class FloorPage {
     const auto add = [&](const std::string& text, Tone tone) {
       for (std::string& line : wrapped(text, size_.columns - 2)) out.push_back({std::move(line), tone});
     };
-    if (model_.screen)
-      for (const std::string& sentence : model_.screen->wanted) add(sentence, Tone::strong);
     const bool drafted = model_.draft && model_.draft->line == model_.line && read_.problem.empty();
     // What was just refused stands at the foot already.
     const auto stands = [&](const std::string& text) { return model_.notice.text.find(text) == 0; };
@@ -281,6 +279,8 @@ class FloorPage {
               Tone::strong);
     if (drafted)
       for (const std::string& load : model_.draft->load) add(load, model_.draft->full ? Tone::strong : Tone::dim);
+    if (model_.screen)
+      for (const std::string& sentence : model_.screen->wanted) add(sentence, Tone::strong);
     return out;
   }
 

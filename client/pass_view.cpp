@@ -349,7 +349,7 @@ void draw_side(const Page& page, int row, int end_row, int left) {
     side.title("wanted again");
     for (const WantedLine& line : page.screen.wanted) {
       const Instant free = std::chrono::ceil<std::chrono::minutes>(line.free);
-      side.say(fmt::format("{} at {}", line.table, hour_minute(line.booked, page.offset())), Tone::strong,
+      side.say(fmt::format("{} {}", line.table, hour_minute(line.booked, page.offset())), Tone::strong,
                "free " + hour_minute(free, page.offset()));
     }
   }

@@ -20,6 +20,7 @@ Plan make_plan(const line::State& state, Instant now, const Plan* before) {
 
 struct Planner::Impl {
   KitchenPlanner planner;
+  bool words_wanted = true;  // false while only a meet is asked about
 };
 
 Planner::Planner(Effort effort, int plays) : effort_(effort), plays_(plays), impl_(std::make_unique<Impl>()) {}
@@ -78,7 +79,8 @@ Plan Planner::make(const line::State& state, Instant now, const Plan* before, Sc
     write_schedule(service, schedule, state, plan);
   }
   give_words(state, plan);
-  if (plays_ > 0) play_words(state, before, service, scope == Scope::whole_evening, plays_, plan);
+  if (plays_ > 0 && impl_->words_wanted)
+    play_words(state, before, service, scope == Scope::whole_evening, plays_, plan);
   look_at_stations(state, plan);
   if (scope == Scope::on_the_line) return plan;
 
@@ -170,6 +172,11 @@ std::optional<Planner::Promise> Planner::if_fired(const line::State& state, cons
 
 std::optional<Instant> Planner::meet_if_fired(const line::State& state, const line::CourseKey& key, Instant now,
                                               const Plan* before) {
+  struct WithoutWords {
+    bool& wanted;
+    explicit WithoutWords(bool& flag) : wanted(flag) { wanted = false; }
+    ~WithoutWords() { wanted = true; }
+  } const quick(impl_->words_wanted);
   const auto promise = if_fired(state, key, now, before);
   return promise ? std::optional(promise->meet) : std::nullopt;
 }

@@ -24,7 +24,9 @@ constexpr double least_left = 0.05;
 // What is fired later and takes hands and equipment pushes a course by about this share of the way to its end. Measured
 // in the rehearsal of the demo restaurant, where without it three in four courses are gone by a word meant for four in
 // five (`nappe rehearse` says how many are).
-constexpr double fired_later = 0.02;
+constexpr double fired_later = 0.025;
+
+constexpr Duration aftermath = minutes(5);
 
 constexpr std::size_t table_size = 1024;
 
@@ -88,6 +90,11 @@ class Lanes {
     std::map<CourseKey, std::size_t> index;
     for (std::size_t i = 0; i < courses.size(); ++i) index.emplace(courses[i], i);
     std::map<std::string, Lane> by_station;
+    // What the plan begins long after they are up takes no hand from them.
+    Instant over = plan.made;
+    for (const CourseKey& key : courses)
+      if (const auto found = plan.courses.find(key); found != plan.courses.end())
+        over = std::max(over, found->second.meet + aftermath);
     for (const auto& [id, pan_plan] : plan.pans) {
       const Pan* pan = state.find_pan(id);
       if (pan == nullptr || pan->finished || pan_plan.slots.empty()) continue;
@@ -97,7 +104,7 @@ class Lanes {
           auto& of = chain.courses;
           if (std::find(of.begin(), of.end(), found->second) == of.end()) of.push_back(found->second);
         }
-      if (chain.courses.empty() && !pan_plan.scheduled) continue;
+      if (chain.courses.empty() && (!pan_plan.scheduled || pan_plan.slots.front().latest > over)) continue;
       Lane& lane = by_station[pan->station];
       lane.asked += chain.courses.empty() ? 0 : 1;
       fill(*pan, pan_plan, chain);

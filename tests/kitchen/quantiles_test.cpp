@@ -92,7 +92,7 @@ TEST_CASE("learnt times move what the file says by their number against eight, a
   const double scatter = step_of(plain, "turnips", "glaze").scatter;
   const Json twice{{"component", "turnips"}, {"step", "glaze"},       {"times", 8},
                    {"q10_s", usual * 1.5},   {"q50_s", usual * 2.25}, {"q90_s", usual * 2.25 * 1.5}};
-  const auto kitchen = load(with_learnt({twice}));
+  const auto kitchen = load(with_learnt(Json::array({twice})));
   const auto& step = step_of(kitchen, "turnips", "glaze");
   // Eight against eight: the geometric mean of once and 2.25 times is 1.5 times.
   CHECK(in_seconds(step.usual(1)) == Approx(usual * 1.5).epsilon(0.001));
@@ -102,12 +102,12 @@ TEST_CASE("learnt times move what the file says by their number against eight, a
   CHECK(kitchen.version != plain.version);
   Json often = twice;
   often["times"] = 100000;
-  CHECK(in_seconds(step_of(load(with_learnt({often})), "turnips", "glaze").usual(1)) ==
+  CHECK(in_seconds(step_of(load(with_learnt(Json::array({often}))), "turnips", "glaze").usual(1)) ==
         Approx(usual * 2.25).epsilon(0.001));
   // Two entries of four times each are eight.
   Json four = twice;
   four["times"] = 4;
-  CHECK(in_seconds(step_of(load(with_learnt({four, four})), "turnips", "glaze").usual(1)) ==
+  CHECK(in_seconds(step_of(load(with_learnt(Json::array({four, four}))), "turnips", "glaze").usual(1)) ==
         Approx(usual * 1.5).epsilon(0.001));
 }
 
@@ -121,7 +121,7 @@ TEST_CASE("quantiles that cannot be are refused, with where and what to do") {
     Json entry = good;
     entry["component"] = component;
     entry["step"] = step;
-    return first_fault(with_learnt({entry}));
+    return first_fault(with_learnt(Json::array({entry})));
   };
   CHECK_THAT(learnt("turnip", "glaze"),
              Catch::Contains("there is no component \"turnip\"") && Catch::Contains("did you mean \"turnips\"?"));
