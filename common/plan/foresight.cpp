@@ -9,7 +9,9 @@ using line::CourseKey;
 using line::CourseState;
 
 // So many answers to "if it were fired now" are worked out in full: each is a plan of its own.
-constexpr std::size_t full_answers_max = 6;
+constexpr std::size_t full_answers_max = 4;
+// So many waiting courses are put behind what is planned; more are no service but a flood, and are told their own time.
+constexpr std::size_t waiting_max = 80;
 // Whoever ordered this long before a booking or later is the party that is booked, come early.
 constexpr Duration early_party = minutes(20);
 
@@ -55,7 +57,7 @@ void Foresight::place(KitchenPlanner& planner, ServiceProblem service, Schedule 
   std::vector<Table> tables;
   for (const auto& [id, ticket] : state_.tickets)
     if (sits(ticket)) tables.push_back({&ticket, 0, {}, true});
-  while (true) {
+  for (std::size_t placed = 0;;) {
     std::vector<Waiting> waiting;
     std::vector<Table*> theirs;
     for (Table& table : tables) {
@@ -68,17 +70,21 @@ void Foresight::place(KitchenPlanner& planner, ServiceProblem service, Schedule 
     }
     if (waiting.empty()) break;
     const std::size_t known = service.courses.size();
-    add_waiting(service, state_, plan_.made, waiting);
-    schedule = planner.add(service.problem, schedule);
     std::map<CourseKey, Instant> meets;
+    if (placed + waiting.size() <= waiting_max) {
+      placed += waiting.size();
+      add_waiting(service, state_, plan_.made, waiting);
+      schedule = planner.add(service.problem, schedule);
+    }
     for (std::size_t c = known; c < service.courses.size(); ++c)
       meets[service.courses[c]] = service.origin + schedule.meet[c] * tick_length;
     for (std::size_t i = 0; i < waiting.size(); ++i) {
       const auto found = meets.find(waiting[i].course);
       const auto planned = plan_.courses.find(waiting[i].course);
       Instant meet = std::max(waiting[i].clear, plan_.made);
-      if (found != meets.end() && planned != plan_.courses.end()) {
-        meet = found->second;
+      if (planned != plan_.courses.end()) {
+        const Duration alone = std::max(Duration::zero(), planned->second.meet - plan_.made);
+        meet = found == meets.end() ? meet + alone : found->second;
         // Its own scatter is that of the course alone.
         set(waiting[i].course, meet, meet + std::max(Duration::zero(), planned->second.word - planned->second.meet));
       }

@@ -58,15 +58,22 @@ TEST_CASE("33: a ticket that fills a station says which, when and how much befor
 TEST_CASE("33: a ticket that lifts a station above 85 % is told the smallest delay at which it lifts none") {
   Night night(friday(19, 47));
   REQUIRE(night.ask(SetHands{"garnish", "tom", false}, "Mara"));
-  for (const char* const other : {"5: 1e 2e 3e 4k", "11: 1e 2k 3e 4e"}) {
+  const char* const eight = "8: 1e 2e 3k 4k 5k 6e";
+  const auto is_full = [](const nlohmann::json& said) {
+    return std::any_of(said["load"].begin(), said["load"].end(), [](const auto& load) { return load["full"] == true; });
+  };
+  // Tables are sent and fired until one more is too much for somebody.
+  auto said = draft(night, eight);
+  for (const char* const other : {"5: 1e 2k 3k 4k", "11: 1e 2k 3e 4e", "12: 1k 2k 3e 4e", "10: 1e 2e 3k 4k"}) {
+    REQUIRE(said);
+    if (is_full(*said)) break;
+    CHECK(!said->contains("later_ms"));
     const auto ticket = night.send(other);
     REQUIRE(night.ask(Fire{ticket, "starters", {}}));
+    said = draft(night, eight);
   }
-  const char* const eight = "8: 1e 2e 3k 4k 5k 6e";
-  const auto said = draft(night, eight);
   REQUIRE(said);
-  REQUIRE((*said)["load"].contains("garnish"));
-  REQUIRE((*said)["load"]["garnish"]["full"] == true);
+  REQUIRE(is_full(*said));
   REQUIRE(said->contains("later_ms"));
   const std::int64_t later = (*said)["later_ms"];
   CHECK(later > (*said)["could_ms"]);
