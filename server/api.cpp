@@ -18,6 +18,7 @@
 #include "server/access.hpp"
 #include "server/api_documents.hpp"
 #include "server/archive.hpp"
+#include "server/draft.hpp"
 #include "server/engine.hpp"
 #include "server/guarded.hpp"
 #include "server/hub.hpp"

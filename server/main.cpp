@@ -15,6 +15,7 @@
 #include <iostream>
 #include <nlohmann/json.hpp>
 
+#include "common/line/quiet.hpp"
 #include "common/line/ticket_line.hpp"
 #include "common/wire/paper.hpp"
 #include "server/access.hpp"
@@ -277,7 +278,9 @@ int serve(const Config& config, const std::set<std::string>& stations, Journals 
                     metrics,
                     document,
                     [&](const line::State& state, const line::CourseKey& course, Instant now) {
-                      return promises.meet_if_fired(state, course, now, &display.plan());
+                      const line::Assumed assumed = line::assume(state, now);  // as the screens were planned
+                      return promises.meet_if_fired(assumed.state ? *assumed.state : state, course, now,
+                                                    &display.plan());
                     },
                     [&display](const line::State& state) { display.changed(state); }};
   parts.line_check = line_check;
@@ -291,7 +294,8 @@ int serve(const Config& config, const std::set<std::string>& stations, Journals 
   const auto paper = [&board, &engine](const std::string& size) { return paper_of(board, engine, size); };
   plan::Planner drafts;
   const auto draft = [&](const line::State& state, const line::Order& order, Instant now) {
-    return draft_document(state, order, now, drafts, &display.plan());
+    const line::Assumed assumed = line::assume(state, now);
+    return draft_document(assumed.state ? *assumed.state : state, order, now, drafts, &display.plan());
   };
   Archive archive(context, std::move(journals.archive));
   ApiParts api_parts{engine,
