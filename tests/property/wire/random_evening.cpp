@@ -153,7 +153,7 @@ void RandomEvening::pass() {
   const std::int64_t grid = 600000;
   const auto meet = std::optional<std::int64_t>((to_ms(now_) / grid + random_.between(1, 4)) * grid);
   const auto position = static_cast<int>(random_.between(1, 6));
-  if (random_.chance(0.02)) {
+  if (random_.chance(0.05)) {
     const std::string& table = state_.find_ticket(key.ticket)->table;
     return ask(TakeBookings{{{table, to_ms(now_) + random_.between(1500000, 3600000), 2}}});
   }
