@@ -24,7 +24,7 @@ struct RehearseOptions {
   std::uint64_t seed = 1;
   std::string plan = "planner";
   int plays = 200;  ///< Plays of a plan for each word; 0: by the sum of variances.
-  int tries = 10;  ///< The planner's tries at a better plan after each event; the live service makes more.
+  int tries = 10;   ///< The planner's tries at a better plan after each event; the live service makes more.
   std::optional<double> prompt;
   double bias = 1;
   double scatter = 1;
