@@ -6,6 +6,7 @@ import { execFileSync, spawn, spawnSync } from "node:child_process";
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { test } from "node:test";
+import { Live } from "../protocol/lib/live.mjs";
 import { Cable } from "./lib/cable.mjs";
 import { fold, whole } from "./lib/fold.mjs";
 import { larkfold, program, serving, sleep, until } from "../protocol/lib/napped.mjs";
@@ -52,10 +53,16 @@ test("rows 57, 59: the twelve events over the network: no orphan move, no plate 
   };
   const reaches = (text) => until(text, async () => people.exitCode !== null || (await now()) >= time(text), 300000);
 
+  // A hand at the pass on the same cable: four minutes of this clock are two seconds, in which the cooks may all be busy.
+  const hand = new Live(`ws://${cable.address}/live`);
+  await hand.opened;
+  hand.socket.on("error", () => {});
   await reaches("20:19");
   assert.equal(people.exitCode, null, told);
   const cut_at = await now();
   cable.cut();
+  const pressed = { id: "out", by: "Mara", at_ms: Math.round((await napped.json("/clock")).now_ms), do: { set_left: { dish: "pear", left: 40 } } };
+  hand.send({ type: "command", command: pressed });
   await reaches("20:23");
   const plugged_at = await now();
   cable.plug();
