@@ -155,7 +155,8 @@ void RandomEvening::pass() {
   const auto position = static_cast<int>(random_.between(1, 6));
   if (random_.chance(0.05)) {
     const std::string& table = state_.find_ticket(key.ticket)->table;
-    return ask(TakeBookings{{{table, to_ms(now_) + random_.between(1500000, 3600000), 2}}});
+    ask(TakeBookings{{{table, to_ms(now_) + random_.between(1500000, 3600000), 2}}});
+    return;
   }
   switch (random_.between(0, 31)) {
     case 18:
