@@ -170,7 +170,7 @@ class Night {
   // --- tables
   void take_order(int visit) {
     const Visit& guest = visits_[static_cast<std::size_t>(visit)];
-    if (!ask(line::SendTicket{guest.order})) return;
+    if (!ask(line::SendTicket{guest.order, true})) return;  // two tables alike are two tables
     const TicketId ticket{state_.tickets_made};
     tickets_[static_cast<std::size_t>(visit)] = ticket;
     const auto& courses = state_.find_ticket(ticket)->courses;

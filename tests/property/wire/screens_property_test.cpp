@@ -43,6 +43,7 @@ bool is_collection(const std::string& path, const json& value) {
                                            "/tables/*/courses/*/plates/*/parts",
                                            "/tables/*/courses/*/plates/*/borrowed",
                                            "/tables/*/courses/*/plates/*/lent",
+                                           "/wanted",
                                            "/courses",
                                            "/dishes",
                                            "/tickets",

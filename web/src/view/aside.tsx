@@ -225,7 +225,7 @@ export function WantedAgain({ doc }: { doc: PassDocument }) {
   const wanted = Object.entries(doc.wanted).sort(([, a], [, b]) => a.booked_ms - b.booked_ms);
   if (wanted.length === 0) return null;
   return (
-    <section class="off" aria-label="Tables wanted again">
+    <section class="wanted" aria-label="Tables wanted again">
       <h2>wanted again</h2>
       <ul>
         {wanted.map(([key, one]) => (
