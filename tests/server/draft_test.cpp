@@ -55,6 +55,49 @@ TEST_CASE("33: a ticket that fills a station says which, when and how much befor
   CHECK(garnish["from_ms"].get<std::int64_t>() % 300000 == 0);
 }
 
+TEST_CASE("33: a ticket that lifts a station above 85 % is told the smallest delay at which it lifts none") {
+  Night night(friday(19, 47));
+  REQUIRE(night.ask(SetHands{"garnish", "tom", false}, "Mara"));
+  const char* const eight = "8: 1e 2e 3k 4k 5k 6e";
+  const auto is_full = [](const nlohmann::json& said) {
+    return std::any_of(said["load"].begin(), said["load"].end(), [](const auto& load) { return load["full"] == true; });
+  };
+  // Tables are sent and fired until one more is too much for somebody.
+  auto said = draft(night, eight);
+  for (const char* const other : {"5: 1e 2k 3k 4k", "11: 1e 2k 3e 4e", "12: 1k 2k 3e 4e", "10: 1e 2e 3k 4k"}) {
+    REQUIRE(said);
+    if (is_full(*said)) break;
+    CHECK(!said->contains("later_ms"));
+    const auto ticket = night.send(other);
+    REQUIRE(night.ask(Fire{ticket, "starters", {}}));
+    said = draft(night, eight);
+  }
+  REQUIRE(said);
+  REQUIRE(is_full(*said));
+  REQUIRE(said->contains("later_ms"));
+  const std::int64_t later = (*said)["later_ms"];
+  CHECK(later > (*said)["could_ms"]);
+  // Fired for that meet no station goes above the warning because of it; five minutes sooner one does.
+  const auto most_raised = [&](std::int64_t meet) {
+    Night sent = night;
+    plan::Planner planner;
+    const auto before = planner.make(sent.state(), sent.now(), nullptr);
+    const auto ticket = sent.send(eight);
+    REQUIRE(sent.ask(Fire{ticket, "starters", meet}));
+    const auto after = planner.make(sent.state(), sent.now(), &before);
+    double most = 0;
+    for (const auto& [id, station] : after.stations)
+      for (const auto& [slot, share] : station.load) {
+        const auto& was = before.stations.at(id).load;
+        const double old = was.count(slot) == 0 ? 0 : was.at(slot);
+        if (share > old + 0.1) most = std::max(most, share);
+      }
+    return most;
+  };
+  CHECK(most_raised(later) <= 0.85);
+  CHECK(most_raised((*said)["could_ms"]) > most_raised(later));
+}
+
 TEST_CASE("23: the draft, the pass, the floor and the promise when it is fired say the same of a table") {
   Night night(friday(19, 47));
   for (const char* const other : {"5: 1e 2e 3e 4e / 1h 2h", "11: 1e 2e 3m 4k / 1p 2p", "12: 1e 2k 3k 4e / 1u"}) {
