@@ -42,9 +42,12 @@ Status trusted(const Asked& asked, const std::string& probe) {
 
 constexpr double warmer_by = 5;  // more than stirring, or another spot of the tray, can make
 
+constexpr double hottest_core_c = 105;  // water boils at 100, with much salt or sugar a little above
+
 // While something is cooled its core does not get warmer: another probe, another batch, or a slip.
 std::string odd_about(const Record& record, const Batch& batch, double celsius, Instant taken) {
   if (!batch.chilling || !batch.cooling()) return {};
+  if (celsius > hottest_core_c) return fmt::format("{:g} C, hotter than boiling", celsius);
   const food::Curve curve = record.curve_of(batch.id);
   const auto before =
       std::find_if(curve.rbegin(), curve.rend(), [&](const food::Reading& reading) { return reading.at <= taken; });

@@ -150,6 +150,7 @@ TEST_CASE("a core that gets warmer while it cools is asked about: the right prob
   must(night, puree());
   const std::string id = newest(night);
   must(night, StartChill{id, 90, -5, "blue", {}});
+  CHECK(holds(refusal(night, of_batch(id, 300)), "300 C, hotter than boiling while " + id + " is being cooled"));
   night.until(friday(11, 25));
   must(night, of_batch(id, 72));
   night.until(friday(11, 30));

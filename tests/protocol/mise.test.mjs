@@ -70,6 +70,8 @@ test("row 60: after a power cut every batch in every fridge has a verdict with i
   const fish = made(napped, "mackerel_cured", "--portions", "20");
   const frozen = made(napped, "frozen_buttermilk", "--portions", "30");
   const butter = made(napped, "brown_butter", "--grams", "500");
+  const warm = made(napped, "yeast_broth", "--grams", "4000");
+  must(napped, "batch", "chill", warm, "80", "--air", "-5", "--probe", "blue", "--by", "Tom");
   must(napped, "probe", "read", "blue", "4.1", "--place", "walk-in", "--by", "Dov");
   must(napped, "probe", "read", "blue", "2", "--place", "larder fridge", "--by", "Dov");
   assert.match(must(napped, "power", "list"), /no power cut is on record/);
@@ -77,13 +79,17 @@ test("row 60: after a power cut every batch in every fridge has a verdict with i
   assert.match(must(napped, "power", "off", "--by", "Mara"), /keep every door shut/);
   await clock(napped, at(21, 26));
   const back = must(napped, "power", "back", "--by", "Mara");
+  const tonight = made(napped, "damson_stock", "--grams", "1200");
+  must(napped, "batch", "chill", tonight, "80", "--air", "-5", "--probe", "blue", "--by", "Tom");
+  assert.match(flat(must(napped, "power", "list")), new RegExp(`cooling ${tonight}: waiting; its time to be cold runs on: read it`));
   for (const id of [cold, fish, frozen]) assert.match(flat(back), new RegExp(`read it ${id}: The power was off for 6 min, not read since`));
   assert.ok(!back.includes(butter), "what needs no cold is not asked about");
   must(napped, "probe", "read", "blue", "4.4", "--place", "walk-in", "--by", "Dov");
   must(napped, "probe", "read", "blue", "9.5", "--place", "larder fridge", "--by", "Dov");
   must(napped, "probe", "read", "blue", "-13", "--batch", frozen, "--by", "Dov");
   const list = flat(must(napped, "power", "list"));
-  assert.match(list, new RegExp(`walk-in within ${cold}: .*4\\.4 C read .*Within the limit of Larkfold`));
+  assert.match(list, new RegExp(`throw ${warm}: nobody read it before its time to be cold was over`));
+  assert.match(list, new RegExp(`walk-in .*within ${cold}: .*4\\.4 C read .*Within the limit of Larkfold`));
   assert.match(list, new RegExp(`larder fridge throw ${fish}: .*9\\.5 C read .*clock runs from its last good reading`));
   assert.match(list, new RegExp(`pastry freezer within ${frozen}`));
   assert.match(list, /responsible person decide/);
