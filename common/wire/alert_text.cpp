@@ -173,7 +173,7 @@ std::optional<Words> words_of_record(const View& view, const Alert& alert) {
 Words nobody_can_have(const View& view, const Alert& alert) {
   const auto* dish = view.state().kitchen == nullptr ? nullptr : view.state().kitchen->find_dish(alert.step);
   const std::string name = dish == nullptr ? alert.step : dish->name;
-  return {fmt::format("{} is off: the last one is promised", name), fmt::format("tell the floor that {} is off", name)};
+  return {fmt::format("the last {} is promised", name), fmt::format("tell the floor that {} is off", name)};
 }
 
 Words words_of(const View& view, const Alert& alert, const PanView* pan, const line::Ticket* ticket) {
