@@ -60,7 +60,7 @@ struct Display::Impl {
 Result<plan::Plan> Display::Impl::make(const StatePtr& state, Instant at, const plan::Plan* before) {
   return guarded("plan", [&] {
     const line::Assumed assumed = line::assume(*state, at);
-    return parts.make_plan(assumed.state ? *assumed.state : *state, at, before);
+    return parts.make_plan(assumed.over(*state), at, before);
   });
 }
 
@@ -106,7 +106,7 @@ void Display::Impl::show() {
   auto screens = guarded("screens", [&] {
     const Instant at = now();
     const line::Assumed assumed = line::assume(*latest, at);
-    const line::State& state = assumed.state ? *assumed.state : *latest;
+    const line::State& state = assumed.over(*latest);
     const bool fits = planned == latest && !assumed.state;
     wire::Screens built = wire::build_screens(state, fits ? plan : carry_over(plan, state), at);
     for (const auto& [station, since] : assumed.quiet)

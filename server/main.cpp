@@ -279,8 +279,7 @@ int serve(const Config& config, const std::set<std::string>& stations, Journals 
                     document,
                     [&](const line::State& state, const line::CourseKey& course, Instant now) {
                       const line::Assumed assumed = line::assume(state, now);  // as the screens were planned
-                      return promises.meet_if_fired(assumed.state ? *assumed.state : state, course, now,
-                                                    &display.plan());
+                      return promises.meet_if_fired(assumed.over(state), course, now, &display.plan());
                     },
                     [&display](const line::State& state) { display.changed(state); }};
   parts.line_check = line_check;
@@ -295,7 +294,7 @@ int serve(const Config& config, const std::set<std::string>& stations, Journals 
   plan::Planner drafts;
   const auto draft = [&](const line::State& state, const line::Order& order, Instant now) {
     const line::Assumed assumed = line::assume(state, now);
-    return draft_document(assumed.state ? *assumed.state : state, order, now, drafts, &display.plan());
+    return draft_document(assumed.over(state), order, now, drafts, &display.plan());
   };
   Archive archive(context, std::move(journals.archive));
   ApiParts api_parts{engine,

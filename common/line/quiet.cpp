@@ -62,12 +62,19 @@ std::vector<Due> due_steps(const State& state, const Pan& pan, Instant now) {
 
 // What was pressed last at each station, by the runs that somebody really pressed; what something else proved.
 struct Heard {
+  Instant opened{};
   std::map<std::string, Instant> pressed;
   std::map<std::string, Instant> proved;
+
+  [[nodiscard]] Instant last(const std::string& station) const {
+    const auto found = pressed.find(station);
+    return found == pressed.end() ? opened : found->second;
+  }
 };
 
 Heard hear(const State& state) {
   Heard heard;
+  heard.opened = state.opened;
   const auto later = [](std::map<std::string, Instant>& into, const std::string& station, Instant at) {
     const auto [entry, fresh] = into.try_emplace(station, at);
     if (!fresh) entry->second = std::max(entry->second, at);
@@ -87,9 +94,7 @@ Heard hear(const State& state) {
 std::map<std::string, Instant> quiet_from(const State& state, const Heard& heard, Instant now) {
   std::map<std::string, Instant> from;
   const auto overdue = [&](const std::string& station, Instant ended) {
-    const auto pressed = heard.pressed.find(station);
-    const Instant last = pressed == heard.pressed.end() ? state.opened : pressed->second;
-    if (ended <= last) return;
+    if (ended <= heard.last(station)) return;
     const Instant at = ended + quiet_after;
     const auto [entry, fresh] = from.try_emplace(station, at);
     if (!fresh) entry->second = std::min(entry->second, at);
@@ -99,6 +104,14 @@ std::map<std::string, Instant> quiet_from(const State& state, const Heard& heard
     for (const Due& due : due_steps(state, pan, now))
       if (due.by_hand && !due.plating) overdue(pan.station, due.end);
   return from;
+}
+
+// Of those, the ones that are quiet now, with when they last pressed.
+std::map<std::string, Instant> quiet_now(const std::map<std::string, Instant>& from, const Heard& heard, Instant now) {
+  std::map<std::string, Instant> quiet;
+  for (const auto& [station, at] : from)
+    if (at <= now) quiet[station] = heard.last(station);
+  return quiet;
 }
 
 void sooner(std::optional<Instant>& at, Instant when, Instant now) {
@@ -130,23 +143,16 @@ std::vector<Happening> bring_forward(const State& state, const Pan& pan, const s
 }  // namespace
 
 std::map<std::string, Instant> quiet_stations(const State& state, Instant now) {
-  std::map<std::string, Instant> quiet;
-  if (state.service != ServiceState::open) return quiet;
+  if (state.service != ServiceState::open) return {};
   const Heard heard = hear(state);
-  for (const auto& [station, from] : quiet_from(state, heard, now)) {
-    if (from > now) continue;
-    const auto pressed = heard.pressed.find(station);
-    quiet[station] = pressed == heard.pressed.end() ? state.opened : pressed->second;
-  }
-  return quiet;
+  return quiet_now(quiet_from(state, heard, now), heard, now);
 }
 
 bool may_be_unpressed(const State& state, const Pan& pan, Instant now) {
-  if (quiet_stations(state, now).count(pan.station) != 0) return true;
   const Heard heard = hear(state);
-  const auto pressed = heard.pressed.find(pan.station);
-  const Instant last = pressed == heard.pressed.end() ? state.opened : pressed->second;
-  if (now - last < silent_after) return false;
+  const auto from = quiet_from(state, heard, now);
+  if (const auto at = from.find(pan.station); at != from.end() && at->second <= now) return true;
+  if (now - heard.last(pan.station) < silent_after) return false;
   const auto due = due_steps(state, pan, now);
   return !due.empty() && due.front().start <= now;
 }
@@ -154,8 +160,10 @@ bool may_be_unpressed(const State& state, const Pan& pan, Instant now) {
 Assumed assume(const State& state, Instant now) {
   Assumed out;
   if (state.service != ServiceState::open) return out;
-  for (const auto& [station, from] : quiet_from(state, hear(state), now)) sooner(out.changes_at, from, now);
-  out.quiet = quiet_stations(state, now);
+  const Heard heard = hear(state);
+  const auto from = quiet_from(state, heard, now);
+  for (const auto& [station, at] : from) sooner(out.changes_at, at, now);
+  out.quiet = quiet_now(from, heard, now);
   if (out.quiet.empty()) return out;
   State probable = state;
   bool brought = false;

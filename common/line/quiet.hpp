@@ -28,6 +28,9 @@ struct Assumed {
   std::optional<State> state;            ///< Nothing: as it is known.
   std::map<std::string, Instant> quiet;  ///< As quiet_stations().
   std::optional<Instant> changes_at;     ///< When time alone changes any of it next.
+
+  /// This guess, or what is known where nothing has to be guessed.
+  [[nodiscard]] const State& over(const State& known) const { return state ? *state : known; }
 };
 Assumed assume(const State& state, Instant now);
 
