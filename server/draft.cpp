@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "common/kitchen/allergen.hpp"
@@ -35,15 +36,6 @@ double load_at(const plan::Plan& plan, const std::string& station, std::int64_t 
   return found == here->second.load.end() ? 0 : found->second;
 }
 
-// Whether the ticket lifts some station above what the house warns of.
-bool collides(const line::State& state, const plan::Plan& before, const plan::Plan& after) {
-  const double warning = state.kitchen->settings.load_warning;
-  for (const auto& [id, station] : after.stations)
-    for (const auto& [slot_ms, share] : station.load)
-      if (share > warning && share >= load_at(before, id, slot_ms) + worth_saying) return true;
-  return false;
-}
-
 json load_of(const line::State& state, const plan::Plan& before, const plan::Plan& after) {
   json load = json::object();
   for (const auto& [id, station] : after.stations) {
@@ -62,6 +54,11 @@ json load_of(const line::State& state, const plan::Plan& before, const plan::Pla
     load[id] = std::move(says);
   }
   return load;
+}
+
+// Whether the ticket lifts some station above what the house warns of.
+bool collides(const json& load) {
+  return std::any_of(load.begin(), load.end(), [](const json& station) { return station["full"] == true; });
 }
 
 }  // namespace
@@ -85,10 +82,10 @@ Result<json> draft_document(const line::State& state, const line::Order& order, 
   out["could_ms"] = to_ms(promise->meet);
   out["word_ms"] = to_ms(promise->word);
   out["load"] = load_of(state, plan, promise->plan);
-  if (!collides(state, plan, promise->plan)) return out;
+  if (!collides(out["load"])) return out;
   for (Duration by = delay_step; by <= delay_max; by += delay_step) {
     const auto later = planner.if_fired(sent, key, now, &plan, promise->meet + by);
-    if (!later || collides(state, plan, later->plan)) continue;
+    if (!later || collides(load_of(state, plan, later->plan))) continue;
     out["later_ms"] = to_ms(later->meet);
     break;
   }

@@ -32,7 +32,7 @@ void Foresight::after(Table& table, const line::Course& course, Instant leaves) 
 
 // On to the table's next course of which nobody has said yet when it meets; false when there is none.
 bool Foresight::go_on(Table& table) const {
-  for (; table.next < table.ticket->courses.size();) {
+  while (table.next < table.ticket->courses.size()) {
     const line::Course& course = table.ticket->courses[table.next];
     const auto planned = plan_.courses.find({table.ticket->id, course.course});
     if (course.plates.empty()) {

@@ -34,6 +34,7 @@ struct KitchenPlanner::Impl {
   bool find_overdrawn();
   bool insert_somehow(const KitchenProblem& problem, int unit);
   bool consider(int unit, const Manner& manner, Price& cheapest);
+  void load_for(const KitchenProblem& problem, const Schedule& from, Tick extra);
   void load_schedule(const KitchenProblem& problem, const Schedule& from);
   Schedule add(const KitchenProblem& problem, const Schedule& from);
   Schedule cheaper(const KitchenProblem& problem, const Schedule& from) const;
@@ -165,19 +166,25 @@ Schedule KitchenPlanner::Impl::place_all(const KitchenProblem& problem, bool kee
   return state.schedule();
 }
 
+/// An empty calendar with room for all of this schedule, and `extra`.
+void KitchenPlanner::Impl::load_for(const KitchenProblem& problem, const Schedule& from, Tick extra) {
+  Tick last = problem.terms.now;
+  for (std::size_t b = 0; b < from.block_start.size(); ++b)
+    last = std::max(last, from.block_start[b] + problem.blocks[b].length);
+  for (Tick meet : from.meet) last = std::max(last, meet);
+  state.load(problem, extra);
+  if (last > state.horizon()) state.load(problem, extra + last - state.horizon() + 1);
+}
+
 Schedule KitchenPlanner::Impl::add(const KitchenProblem& problem, const Schedule& from) {
   Schedule known = from;
   known.block_start.resize(problem.blocks.size(), problem.terms.now);
   known.meet.resize(problem.courses.size(), problem.terms.now);
   known.pull.resize(problem.courses.size(), -1);
   known.pull_block.resize(problem.courses.size(), -1);
-  Tick last = problem.terms.now;
-  for (std::size_t b = 0; b < from.block_start.size(); ++b)
-    last = std::max(last, from.block_start[b] + problem.blocks[b].length);
   // The calendar grows until all of them have room.
   for (Tick extra = 0;; extra = 2 * extra + 4096) {
-    state.load(problem, extra);
-    if (last > state.horizon()) state.load(problem, extra + last - state.horizon() + 1);
+    load_for(problem, from, extra);
     for (std::size_t c = 0; c < from.meet.size(); ++c) {
       const int unit = state.unit_of(static_cast<int>(c));
       if (!state.placed(unit)) state.adopt(unit, known);
@@ -187,13 +194,7 @@ Schedule KitchenPlanner::Impl::add(const KitchenProblem& problem, const Schedule
 }
 
 void KitchenPlanner::Impl::load_schedule(const KitchenProblem& problem, const Schedule& from) {
-  Tick last = problem.terms.now;
-  for (std::size_t b = 0; b < problem.blocks.size(); ++b) {
-    last = std::max(last, from.block_start[b] + problem.blocks[b].length);
-  }
-  for (Tick meet : from.meet) last = std::max(last, meet);
-  state.load(problem, 0);
-  if (last > state.horizon()) state.load(problem, last - state.horizon() + 1);
+  load_for(problem, from, 0);
   for (int u = 0; u < state.units(); ++u) state.adopt(u, from);
 }
 

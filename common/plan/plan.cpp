@@ -20,7 +20,6 @@ Plan make_plan(const line::State& state, Instant now, const Plan* before) {
 
 struct Planner::Impl {
   KitchenPlanner planner;
-  bool words_wanted = true;  // false while only a meet is asked about
 };
 
 Planner::Planner(Effort effort, int plays) : effort_(effort), plays_(plays), impl_(std::make_unique<Impl>()) {}
@@ -79,10 +78,10 @@ Plan Planner::make(const line::State& state, Instant now, const Plan* before, Sc
     write_schedule(service, schedule, state, plan);
   }
   give_words(state, plan);
-  if (plays_ > 0 && impl_->words_wanted)
+  if (plays_ > 0 && scope != Scope::meets_only)
     play_words(state, before, service, scope == Scope::whole_evening, plays_, plan);
   look_at_stations(state, plan);
-  if (scope == Scope::on_the_line) return plan;
+  if (scope != Scope::whole_evening) return plan;
 
   Foresight foresight(state, plan);
   foresight.place(impl_->planner, std::move(service), std::move(schedule));
@@ -148,8 +147,8 @@ Instant room_in_kitchen(const line::State& state, const Plan* before, int covers
 
 }  // namespace
 
-std::optional<Planner::Promise> Planner::if_fired(const line::State& state, const line::CourseKey& key, Instant now,
-                                                  const Plan* before, Instant wanted) {
+std::optional<Planner::Promise> Planner::promise(const line::State& state, const line::CourseKey& key, Instant now,
+                                                 const Plan* before, Instant wanted, Scope scope) {
   line::State fired = state;
   const auto ticket = fired.tickets.find(key.ticket);
   line::Course* course = ticket == fired.tickets.end() ? nullptr : ticket->second.find_course(key.course);
@@ -160,25 +159,25 @@ std::optional<Planner::Promise> Planner::if_fired(const line::State& state, cons
   const Instant alone = line::soonest_meet(fired, fired.pans_of(key), now) + (let_in - now);
   const Instant soonest = std::max(alone, wanted);
   course->meet = soonest;
-  Promise promise;
-  promise.plan = make(fired, now, before, Scope::on_the_line);
-  const auto planned = promise.plan.courses.find(key);
-  if (planned == promise.plan.courses.end()) return std::nullopt;
+  Promise out;
+  out.plan = make(fired, now, before, scope);
+  const auto planned = out.plan.courses.find(key);
+  if (planned == out.plan.courses.end()) return std::nullopt;
   const Instant meet = std::chrono::ceil<std::chrono::seconds>(planned->second.meet);
-  promise.meet = with_another(fired, *course, key, soonest, meet).value_or(meet);
-  promise.word = std::chrono::ceil<std::chrono::minutes>(std::max(planned->second.word, promise.meet));
-  return promise;
+  out.meet = with_another(fired, *course, key, soonest, meet).value_or(meet);
+  out.word = std::chrono::ceil<std::chrono::minutes>(std::max(planned->second.word, out.meet));
+  return out;
+}
+
+std::optional<Planner::Promise> Planner::if_fired(const line::State& state, const line::CourseKey& key, Instant now,
+                                                  const Plan* before, Instant wanted) {
+  return promise(state, key, now, before, wanted, Scope::on_the_line);
 }
 
 std::optional<Instant> Planner::meet_if_fired(const line::State& state, const line::CourseKey& key, Instant now,
                                               const Plan* before) {
-  struct WithoutWords {
-    bool& wanted;
-    explicit WithoutWords(bool& flag) : wanted(flag) { wanted = false; }
-    ~WithoutWords() { wanted = true; }
-  } const quick(impl_->words_wanted);
-  const auto promise = if_fired(state, key, now, before);
-  return promise ? std::optional(promise->meet) : std::nullopt;
+  const auto promised = promise(state, key, now, before, {}, Scope::meets_only);
+  return promised ? std::optional(promised->meet) : std::nullopt;
 }
 
 }  // namespace nappe::plan

@@ -77,6 +77,7 @@ struct Plan {
 
 /// How far a plan looks.
 enum class Scope {
+  meets_only,    ///< When what is fired, begun or expected meets; its words by the sum of variances.
   on_the_line,   ///< What is fired, begun or expected: what the cooks need.
   whole_evening  ///< Also when all else that was ordered could meet, and which tables are wanted again.
 };
@@ -114,6 +115,9 @@ class Planner {
                                        const Plan* before);
 
  private:
+  std::optional<Promise> promise(const line::State& state, const line::CourseKey& course, Instant now,
+                                 const Plan* before, Instant wanted, Scope scope);
+
   struct Impl;
   Effort effort_;
   int plays_;

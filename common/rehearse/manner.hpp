@@ -38,10 +38,8 @@ struct Spell {
 struct Guests {
   Spell arrives{minutes(3), seconds(330)};  ///< After the time of the booking.
   Spell orders{minutes(14), seconds(198)};  ///< After arriving.
-  std::vector<Spell> eats{
-      {minutes(15), seconds(210)},
-      {minutes(24),
-       minutes(5)}};  ///< By course; the last goes on. What a house says of a course (kitchen::Eating) goes before.
+  /// By course; the last goes on. What a house says of a course (kitchen::Eating) goes before.
+  std::vector<Spell> eats{{minutes(15), seconds(210)}, {minutes(24), minutes(5)}};
   bool as_booked = false;  ///< Orders that stand on the sheet are taken from it; else all are drawn from its mix.
 };
 
