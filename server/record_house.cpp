@@ -48,12 +48,8 @@ std::optional<int> whole_minutes(const std::optional<Duration>& span) {
 /// The batch of that kind; "emulsion" is also the first of "emulsion_1", "emulsion_2".
 const kitchen::Batch* find_kind(const kitchen::BatchSheet& sheet, const std::string& kind) {
   if (const kitchen::Batch* exact = sheet.find(kind)) return exact;
-  for (const kitchen::Batch& batch : sheet.batches) {
-    const std::string& id = batch.id;
-    if (id.size() > kind.size() + 1 && id.starts_with(kind + "_") &&
-        id.find_first_not_of("0123456789", kind.size() + 1) == std::string::npos)
-      return &batch;
-  }
+  for (const kitchen::Batch& batch : sheet.batches)
+    if (kitchen::stem_of(batch.id) == kind) return &batch;
   return nullptr;
 }
 
@@ -88,23 +84,18 @@ Result<Sheet> read_sheet(const KitchenFolders& folders, const kitchen::Kitchen& 
   return Sheet();
 }
 
-/// "emulsion" of "emulsion_2".
-std::string stem_of(const std::string& id) {
-  const auto end = id.find_last_not_of("0123456789");
-  return end == std::string::npos || end + 1 == id.size() || id[end] != '_' ? id : id.substr(0, end);
-}
-
 Status known_kind(const kitchen::BatchSheet& sheet, const kitchen::Kitchen& kitchen, const std::string& kind) {
   if (find_kind(sheet, kind) != nullptr || kitchen.find_component(kind) != nullptr) return Done{};
   std::vector<std::string> known;
   for (const kitchen::Batch& batch : sheet.batches)
-    if (std::find(known.begin(), known.end(), stem_of(batch.id)) == known.end()) known.push_back(stem_of(batch.id));
-  return Error{
-      Errc::unknown,
-      fmt::format("the house's sheet of batches has no \"{}\"; {}{} Something new is said with --sure "
-                  "(\"sure\": true)",
-                  kind, kitchen::suggest(kind, known), kitchen::suggest(kind, known).ends_with('?') ? "" : "."),
-      "/kind"};
+    if (const std::string stem = kitchen::stem_of(batch.id); std::find(known.begin(), known.end(), stem) == known.end())
+      known.push_back(stem);
+  const std::string near = kitchen::suggest(kind, known);
+  return Error{Errc::unknown,
+               fmt::format("the house's sheet of batches has no \"{}\"; {}{} Something new is said with --sure "
+                           "(\"sure\": true)",
+                           kind, near, near.ends_with('?') ? "" : "."),
+               "/kind"};
 }
 
 /// A place somebody has named before: on the sheet, for a batch, or for a reading.

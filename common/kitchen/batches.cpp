@@ -204,6 +204,11 @@ void read_wanted(const Node& node, const Kitchen& kitchen, BatchSheet& sheet, Fa
 
 }  // namespace
 
+std::string stem_of(const std::string& id) {
+  const auto end = id.find_last_not_of("0123456789");
+  return end == std::string::npos || end + 1 == id.size() || id[end] != '_' ? id : id.substr(0, end);
+}
+
 const Batch* BatchSheet::find(std::string_view id) const {
   const auto found = std::find_if(batches.begin(), batches.end(), [&](const Batch& one) { return one.id == id; });
   return found == batches.end() ? nullptr : &*found;

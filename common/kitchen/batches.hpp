@@ -70,6 +70,9 @@ struct BatchSheet {
   friend bool operator==(const BatchSheet&, const BatchSheet&) = default;
 };
 
+/// The kind a batch is of: "emulsion" of "emulsion_2", the second of that kind on the sheet.
+std::string stem_of(const std::string& id);
+
 /// Reads the batches and holds them against the kitchen: people, cycles, allergens that batches hand on, and the
 /// components and layers drawn from them.
 Loaded<BatchSheet> load_batches(const File& file, const Kitchen& kitchen);

@@ -2,23 +2,22 @@
 
 #include <algorithm>
 
+#include "common/kitchen/batches.hpp"
+
 namespace nappe::mise {
 namespace {
 
 constexpr Duration after_last = minutes(30);  // as the list of wants has it (common practice, no source)
 
-// "emulsion" of "emulsion_2".
-std::string stem(const std::string& kind) {
-  const auto end = kind.find_last_not_of("0123456789");
-  if (end == std::string::npos || end + 1 == kind.size() || kind[end] != '_') return kind;
-  return kind.substr(0, end);
+// A batch is an item's by the item's batch, or by the item itself ...
+bool is_named(const kitchen::PrepItem& item, const std::string& kind) {
+  const std::string stem = kitchen::stem_of(kind);
+  return kitchen::stem_of(item.id) == stem || (!item.batch.empty() && kitchen::stem_of(item.batch) == stem);
 }
 
-// A batch is an item's by the item's batch, by the item itself, or by the one component it goes into.
-bool is_of(const kitchen::PrepItem& item, const std::string& kind) {
-  if (stem(kind) == stem(item.id)) return true;
-  if (!item.batch.empty()) return stem(kind) == stem(item.batch);
-  return item.feeds.size() == 1 && stem(kind) == stem(item.feeds.front());
+// ... else by the one component it goes into.
+bool is_fed_to(const kitchen::PrepItem& item, const std::string& kind) {
+  return item.batch.empty() && item.feeds.size() == 1 && kitchen::stem_of(kind) == kitchen::stem_of(item.feeds.front());
 }
 
 std::string when(Instant at, Duration offset) {
@@ -62,13 +61,12 @@ std::vector<kitchen::Stock> live_stock(const kitchen::PrepSheet& sheet, const st
   std::vector<kitchen::Stock> out;
   for (const LiveBatch& batch : batches) {
     // An item that is the batch by name comes before one it only goes into.
-    const auto exact = std::find_if(sheet.items.begin(), sheet.items.end(), [&](const kitchen::PrepItem& item) {
-      return stem(item.id) == stem(batch.kind) || (!item.batch.empty() && stem(item.batch) == stem(batch.kind));
-    });
-    const auto found = exact != sheet.items.end()
-                           ? exact
-                           : std::find_if(sheet.items.begin(), sheet.items.end(),
-                                          [&](const kitchen::PrepItem& item) { return is_of(item, batch.kind); });
+    const auto first = [&](const auto& is) {
+      return std::find_if(sheet.items.begin(), sheet.items.end(),
+                          [&](const kitchen::PrepItem& item) { return is(item, batch.kind); });
+    };
+    auto found = first(is_named);
+    if (found == sheet.items.end()) found = first(is_fed_to);
     if (found != sheet.items.end()) out.push_back(stock_of(*found, batch, now, last_plates, utc_offset));
   }
   return out;
