@@ -75,18 +75,6 @@ void add_record(Below& record, const SaidPtr& said) {
   csv->add_flag("--anyway", said->sure, "also when the record is not as it was written: it is said on standard error");
 }
 
-// What is being cooled when the mains go has a time of its own, which runs on.
-bool still_cooling(const Json& batch) {
-  const std::string state = batch.value("chilling", std::string());
-  return !state.empty() && state != "made" && state != "missed";
-}
-
-Json cooling_verdict(const Json& batch) {
-  const std::string state = batch.value("chilling", std::string());
-  if (state == "gap") return {{"verdict", "throw"}, {"says", "nobody read it before its time to be cold was over"}};
-  return {{"verdict", "cooling"}, {"says", state + "; its time to be cold runs on: read it"}};
-}
-
 // What still needs a word before the night can close; with a note, the handover is written.
 int close_down(const Address& server, const Said& s) {
   const auto record = get_json(server, "/batches");
@@ -136,11 +124,10 @@ int print_power(const Address& server) {
   fmt::print("power off {}, {}\n", when("off_ms"), back ? "back " + when("back_ms") : std::string("not back yet"));
   std::map<std::string, std::string> places;
   for (const auto& [id, batch] : (*record)["batches"].items()) {
-    if (!batch.contains("cut") && !still_cooling(batch)) continue;
-    const Json verdict = batch.contains("cut") ? batch["cut"] : cooling_verdict(batch);
-    std::string prefix = fmt::format("  {:<8} ", verdict.value("verdict", std::string()));
+    if (!batch.contains("cut")) continue;
+    std::string prefix = fmt::format("  {:<8} ", batch["cut"].value("verdict", std::string()));
     std::string& lines = places[batch.value("kept_in", std::string("no place named"))];
-    const std::string says = fmt::format("{}: {}", id, verdict.value("says", std::string()));
+    const std::string says = fmt::format("{}: {}", id, batch["cut"].value("says", std::string()));
     for (const std::string& line : wrapped(says, std::max(20, terminal_columns() - columns_of(prefix)))) {
       lines += prefix + line + "\n";
       prefix.assign(prefix.size(), ' ');

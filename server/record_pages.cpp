@@ -5,6 +5,7 @@
 #include <charconv>
 #include <limits>
 #include <nlohmann/json.hpp>
+#include <optional>
 
 #include "common/wire/codec.hpp"
 #include "common/wire/parse.hpp"
@@ -23,7 +24,19 @@ HttpResponse response_of(std::string body, std::string type) {
   return response;
 }
 
-json batch_json(const line::Batch& batch, Instant now) {
+/// What the last power cut means for a batch. What was being cooled has a time of its own, which runs on.
+std::optional<json> cut_json(const line::Batch& batch) {
+  if (!batch.cut_verdict.empty()) return json{{"verdict", batch.cut_verdict}, {"says", batch.cut_says}};
+  if (!batch.cooling() || batch.chilling->verdict == food::word(food::ChillState::missed)) return std::nullopt;
+  const std::string& state = batch.chilling->verdict;
+  if (state == food::word(food::ChillState::gap))
+    return json{{"verdict", "throw"}, {"says", "nobody read it before its time to be cold was over"}};
+  return json{
+      {"verdict", "cooling"},
+      {"says", (state.empty() ? "not read since it was split" : state) + "; its time to be cold runs on: read it"}};
+}
+
+json batch_json(const line::Batch& batch, const line::Record& record, Instant now) {
   json out = {{"name", batch.name},
               {"kind", batch.kind},
               {"by", batch.by},
@@ -41,7 +54,9 @@ json batch_json(const line::Batch& batch, Instant now) {
   if (batch.kept_c) out["kept_c"] = *batch.kept_c;
   if (batch.chilling) out["chilling"] = batch.chilling->verdict;
   if (batch.reheated) out["reheated_ms"] = to_ms(batch.reheated->at);
-  if (!batch.cut_verdict.empty()) out["cut"] = {{"verdict", batch.cut_verdict}, {"says", batch.cut_says}};
+  if (record.cut) {
+    if (auto cut = cut_json(batch)) out["cut"] = std::move(*cut);
+  }
   if (batch.fate) out["fate"] = *batch.fate == line::Fate::keep ? "keep" : "cool";
   if (batch.fate) out["fate_by"] = batch.fate_by;
   return out;
@@ -62,30 +77,31 @@ HttpResponse check_page(JournalReader& reader) {
   return response_of(wire::write_json(body), "application/json");
 }
 
-HttpResponse batch_answer(const std::vector<mise::Recorded>& events, const std::string& id, const Target& target,
-                          Duration offset, Instant now, const Status& whole) {
-  auto page = mise::batch_page(events, id, offset, now);
+HttpResponse batch_answer(const std::vector<mise::Recorded>& events, const std::string& id, const RecordAsked& asked,
+                          const Status& whole) {
+  auto page = mise::batch_page(events, id, asked.offset, asked.now);
   if (!page) return problem_response(page.error());
   if (!whole) page->altered = whole.error().detail;
-  const auto as = target.query.find("as");
-  if (as != target.query.end() && as->second == "text")
+  const auto as = asked.target.query.find("as");
+  if (as != asked.target.query.end() && as->second == "text")
     return response_of(mise::page_text(*page), "text/plain; charset=utf-8");
   return response_of(mise::page_html(*page), "text/html; charset=utf-8");
 }
 
-HttpResponse plates_answer(const std::vector<mise::Recorded>& events, const std::string& table, const Target& target,
-                           Duration offset) {
-  const auto course = target.query.find("course");
-  const auto said = target.query.find("position");
+HttpResponse plates_answer(const std::vector<mise::Recorded>& events, const std::string& table,
+                           const RecordAsked& asked) {
+  const auto& query = asked.target.query;
+  const auto course = query.find("course");
+  const auto said = query.find("position");
   int position = 0;
-  if (said != target.query.end()) {
+  if (said != query.end()) {
     const std::string& text = said->second;
     const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), position);
     if (error != std::errc() || end != text.data() + text.size() || position < 1)
       return problem_response(Error{Errc::invalid, "\"position\" must be a whole number from 1"});
   }
   std::string text =
-      mise::plates_text(events, table, course == target.query.end() ? std::string() : course->second, position, offset);
+      mise::plates_text(events, table, course == query.end() ? std::string() : course->second, position, asked.offset);
   if (text.empty())
     return problem_response(Error{Errc::unknown, "the record has no plate of table " + table + " so named"});
   return response_of(std::move(text), "text/plain; charset=utf-8");
@@ -105,7 +121,7 @@ std::string batches_document(const line::State& state) {
     if (record.cut->back) out["power"]["back_ms"] = to_ms(*record.cut->back);
   }
   for (const auto& [id, batch] : record.batches)
-    if (batch.there()) out["batches"][id] = batch_json(batch, state.now);
+    if (batch.there()) out["batches"][id] = batch_json(batch, record, state.now);
   for (const auto& [id, place] : record.places) out["places"][id] = {{"fault", place.fault}, {"high", place.high}};
   for (const auto& [id, probe] : record.probes) {
     out["probes"][id] = {{"failed", probe.failed.has_value()}};
@@ -141,15 +157,13 @@ HttpResponse record_page(JournalReader& reader, const RecordAsked& asked) {
   if (!known) return problem_response(Error{Errc::unknown, "there is nothing at /record/" + rest});
   const auto events = read_recorded(reader);
   if (!events) return problem_response(events.error());
-  const Status whole = reader.check();
-  if (rest == "readings.csv" && !whole && asked.target.query.count("anyway") == 0)
-    return problem_response(Error{Errc::unavailable, whole.error().detail + altered_means});
   try {
-    if (rest == "readings.csv") return response_of(mise::readings_csv(*events), "text/csv; charset=utf-8");
-    if (rest.starts_with(batches)) {
-      return batch_answer(*events, rest.substr(batches.size()), asked.target, asked.offset, asked.now, whole);
-    }
-    return plates_answer(*events, rest.substr(plates.size()), asked.target, asked.offset);
+    if (rest.starts_with(plates)) return plates_answer(*events, rest.substr(plates.size()), asked);
+    const Status whole = reader.check();
+    if (rest.starts_with(batches)) return batch_answer(*events, rest.substr(batches.size()), asked, whole);
+    if (!whole && asked.target.query.count("anyway") == 0)
+      return problem_response(Error{Errc::unavailable, whole.error().detail + altered_means});
+    return response_of(mise::readings_csv(*events), "text/csv; charset=utf-8");
   } catch (const std::logic_error& damaged) {
     return problem_response(Error{Errc::unavailable, std::string("the record does not fit itself: ") + damaged.what()});
   }

@@ -2,22 +2,11 @@
 import assert from "node:assert/strict";
 import { spawnSync } from "node:child_process";
 import { existsSync, readFileSync } from "node:fs";
-import { dirname, join } from "node:path";
+import { join } from "node:path";
 import { test } from "node:test";
+import { must, nappe, run } from "./lib/nappe.mjs";
 import { larkfold, program, serving, until } from "./lib/napped.mjs";
 
-const nappe = process.env.NAPPE ?? join(dirname(program), "nappe");
-
-const run = (napped, ...args) => {
-  const env = { ...process.env, XDG_STATE_HOME: join(napped.folder, "state") };
-  const done = spawnSync(nappe, [...args, "--server", `127.0.0.1:${napped.port}`], { encoding: "utf8", env });
-  return { code: done.status, out: done.stdout, err: done.stderr };
-};
-const must = (napped, ...args) => {
-  const done = run(napped, ...args);
-  assert.equal(done.code, 0, `${args.join(" ")}: ${done.err}`);
-  return done.out;
-};
 const refused = (napped, ...args) => {
   const done = run(napped, ...args);
   assert.notEqual(done.code, 0, `${args.join(" ")}: ${done.out}`);
@@ -82,6 +71,8 @@ test("row 60: after a power cut every batch in every fridge has a verdict with i
   const tonight = made(napped, "damson_stock", "--grams", "1200");
   must(napped, "batch", "chill", tonight, "80", "--air", "-5", "--probe", "blue", "--by", "Tom");
   assert.match(flat(must(napped, "power", "list")), new RegExp(`cooling ${tonight}: waiting; its time to be cold runs on: read it`));
+  must(napped, "batch", "split", tonight, "2", "--by", "Tom");
+  assert.match(flat(must(napped, "power", "list")), new RegExp(`cooling ${tonight}-b: not read since it was split; its time to be cold runs on`));
   for (const id of [cold, fish, frozen]) assert.match(flat(back), new RegExp(`read it ${id}: The power was off for 6 min, not read since`));
   assert.ok(!back.includes(butter), "what needs no cold is not asked about");
   must(napped, "probe", "read", "blue", "4.4", "--place", "walk-in", "--by", "Dov");

@@ -2,22 +2,11 @@
 import assert from "node:assert/strict";
 import { spawnSync } from "node:child_process";
 import { existsSync, readFileSync } from "node:fs";
-import { dirname, join } from "node:path";
+import { join } from "node:path";
 import { test } from "node:test";
+import { must, run } from "./lib/nappe.mjs";
 import { larkfold, program, serving } from "./lib/napped.mjs";
 
-const nappe = process.env.NAPPE ?? join(dirname(program), "nappe");
-
-/** Runs the real client; its words, and 0 or 1. */
-const run = (napped, ...args) => {
-  const done = spawnSync(nappe, [...args, "--server", `127.0.0.1:${napped.port}`], { encoding: "utf8" });
-  return { code: done.status, out: done.stdout, err: done.stderr };
-};
-const must = (napped, ...args) => {
-  const done = run(napped, ...args);
-  assert.equal(done.code, 0, `${args.join(" ")}: ${done.err}`);
-  return done.out;
-};
 const refused = (napped, ...args) => {
   const done = run(napped, ...args);
   assert.equal(done.code, 1, `${args.join(" ")}: ${done.out}`);
