@@ -157,12 +157,8 @@ std::vector<Ask> split_off(PassModel& model, const CourseLine& course, Times now
 // While it is said what is cooked again: a letter means a part, n new instead of borrowed.
 bool choose_part(PassModel& model, Key pressed, Times now) {
   if (model.over != Over::reasons) return false;
-  if (pressed.letter == U'n' && !lenders(model, now.kitchen).empty()) {
+  if (pressed.letter == U'n' && (model.again.fresh || !lenders(model, now.kitchen).empty())) {
     model.again.fresh = !model.again.fresh;
-    return true;
-  }
-  if (model.again.fresh && pressed.letter == U'n') {
-    model.again.fresh = false;
     return true;
   }
   for (const PartChoice& part : parts_again(model)) {

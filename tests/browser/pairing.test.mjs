@@ -1,34 +1,27 @@
 // A browser that the server does not know: it shows a word, the pass says what it is on its page, it works, and its
 // pairing is ended there.
 import assert from "node:assert/strict";
-import { execFileSync, spawn } from "node:child_process";
-import { existsSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { execFileSync } from "node:child_process";
+import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import test from "node:test";
-import { root } from "./browser.mjs";
-import { skip, theBrowser, until } from "./harness.mjs";
+import { theBrowser, until } from "./harness.mjs";
+import { RealServer, why } from "./real_server.mjs";
 
-const napped = process.env.NAPPED;
-const config = process.env.NAPPE_CONFIG;
-const why = skip || (napped && config && existsSync(napped) && existsSync(config) ? false : "napped is not built");
-
-test("a word on one page, said on another; ended, it is a word again", { skip: why }, async (t) => {
-  const folder = mkdtempSync(join(tmpdir(), "nappe-pairing-"));
-  const port_file = join(folder, "port");
-  const options = ["--journal", join(folder, "journal.db"), "--listen", "127.0.0.1:0", "--port-file", port_file];
-  const child = spawn(napped, [config, ...options, "--open", "Friday", "--web", root, "--pairing"], { stdio: "ignore" });
-  const ended = new Promise((done) => child.on("exit", done));
-  const browser = await theBrowser();
+/** A server that wants devices paired, and a browser whose contexts end with the test. */
+async function gated(t) {
+  const server = await new RealServer({ args: ["--pairing"] }).start();
   const contexts = [];
   t.after(async () => {
     for (const context of contexts) await context.close();
-    child.kill("SIGTERM");
-    await ended;
-    rmSync(folder, { recursive: true, force: true });
+    await server.stop();
   });
-  await until(() => existsSync(port_file) && readFileSync(port_file, "utf8").trim() !== "", 20_000);
-  const address = `http://127.0.0.1:${Number(readFileSync(port_file, "utf8"))}/`;
+  return { server, browser: await theBrowser(), contexts };
+}
+
+test("a word on one page, said on another; ended, it is a word again", { skip: why }, async (t) => {
+  const { server, browser, contexts } = await gated(t);
+  const { address, folder } = server;
   const console_token = readFileSync(join(folder, "devices.db.console"), "utf8").trim();
   const blank = async () => {
     const context = await browser.newContext({ viewport: { width: 1180, height: 820 }, serviceWorkers: "block" });
@@ -67,22 +60,8 @@ test("a word on one page, said on another; ended, it is a word again", { skip: w
 });
 
 test("68: a QR code from the pass makes a blank tablet a garnish screen, once; a used one says so", { skip: why || !process.env.NAPPE }, async (t) => {
-  const folder = mkdtempSync(join(tmpdir(), "nappe-qr-"));
-  const port_file = join(folder, "port");
-  const options = ["--journal", join(folder, "journal.db"), "--listen", "127.0.0.1:0", "--port-file", port_file];
-  const child = spawn(napped, [config, ...options, "--open", "Friday", "--web", root, "--pairing"], { stdio: "ignore" });
-  const ended = new Promise((done) => child.on("exit", done));
-  const browser = await theBrowser();
-  const contexts = [];
-  t.after(async () => {
-    for (const context of contexts) await context.close();
-    child.kill("SIGTERM");
-    await ended;
-    rmSync(folder, { recursive: true, force: true });
-  });
-  await until(() => existsSync(port_file) && readFileSync(port_file, "utf8").trim() !== "", 20_000);
-  const address = `127.0.0.1:${Number(readFileSync(port_file, "utf8"))}`;
-  const words = ["--server", address, "--token-file", join(folder, "devices.db.console")];
+  const { server, browser, contexts } = await gated(t);
+  const words = ["--server", `127.0.0.1:${server.port}`, "--token-file", join(server.folder, "devices.db.console")];
   const began = performance.now();
   const printed = execFileSync(process.env.NAPPE, ["pair", "new", "as", "station", "garnish", ...words], { encoding: "utf8" });
   assert.match(printed, /[█▀▄]{10}/, "a code to be photographed");

@@ -2,26 +2,16 @@
 
 #include <catch2/catch.hpp>
 #include <cmath>
-#include <fstream>
-#include <sstream>
 
 #include "common/food/cooling.hpp"
 #include "tests/support/random.hpp"
+#include "tests/support/rule_files.hpp"
 
 using namespace nappe;
 using namespace nappe::food;
+using nappe::tests::rules_of;
 
 namespace {
-
-RuleSet rules_of(const std::string& id) {
-  std::ifstream in(NAPPE_SOURCE_DIR "/config/rules/" + id + ".json");
-  REQUIRE(in.good());
-  std::ostringstream text;
-  text << in.rdbuf();
-  const auto rules = parse_rule_set(text.str());
-  if (!rules) FAIL(rules.error().where << ": " << rules.error().detail);
-  return *rules;
-}
 
 const Instant noon = *from_rfc3339("2026-11-20T12:00:00Z");
 

@@ -1,6 +1,7 @@
 // Reading rule sets, the house's own, and the JSON Schema that describes them.
 
 #include "common/food/rules.hpp"
+#include "tests/support/rule_files.hpp"
 
 #include <catch2/catch.hpp>
 #include <fstream>
@@ -14,6 +15,8 @@
 
 using namespace nappe;
 using namespace nappe::food;
+using nappe::tests::rules_of;
+using nappe::tests::rules_text;
 using Json = nlohmann::json;
 
 namespace {
@@ -26,14 +29,6 @@ std::string file_text(const std::string& name) {
   std::ostringstream text;
   text << in.rdbuf();
   return text.str();
-}
-
-std::string rules_text(const std::string& id) { return file_text("rules/" + id + ".json"); }
-
-RuleSet rules_of(const std::string& id) {
-  const auto rules = parse_rule_set(rules_text(id));
-  if (!rules) FAIL(rules.error().where << ": " << rules.error().detail);
-  return *rules;
 }
 
 class Schema {

@@ -5,12 +5,18 @@
 #include "common/food/conduction.hpp"
 #include "common/line/batches.hpp"
 #include "common/line/ticket_line.hpp"
-#include "tests/support/night.hpp"
+#include "tests/line/asked.hpp"
 
 using namespace nappe;
 using namespace nappe::line;
+using tests::batch;
 using tests::friday;
+using tests::holds;
+using tests::must;
 using tests::Night;
+using tests::of_batch;
+using tests::of_place;
+using tests::refusal;
 
 namespace {
 
@@ -42,35 +48,6 @@ MakeBatch emulsion() {
   make.allergens = std::vector<std::string>{"milk", "sulphites"};
   return make;
 }
-
-// Asks, and fails the test with the sentence when it is refused.
-void must(Night& night, Action action, const std::string& by = "Tom") {
-  const Status done = night.ask(std::move(action), by);
-  INFO((done ? std::string() : done.error().detail));
-  REQUIRE(done);
-}
-
-std::string refusal(Night& night, Action action, const std::string& by = "Tom") {
-  const std::size_t before = night.log().size();
-  const Status done = night.ask(std::move(action), by);
-  REQUIRE(!done);
-  CHECK(night.log().size() == before);  // a refusal changes nothing
-  return done.error().detail;
-}
-
-bool holds(const std::string& text, const std::string& part) {
-  INFO(text);
-  return text.find(part) != std::string::npos;
-}
-
-const Batch& batch(const Night& night, const std::string& id) {
-  const Batch* found = night.state().record().find(id);
-  REQUIRE(found != nullptr);
-  return *found;
-}
-
-TakeReading of_batch(const std::string& id, double celsius) { return {id, {}, "blue", celsius, {}}; }
-TakeReading of_place(const std::string& place, double celsius) { return {{}, place, "blue", celsius, {}}; }
 
 // Cooks a pan of this component to its plates.
 void dress(Night& night, TicketId ticket, const std::string& component) {

@@ -3,12 +3,18 @@
 
 #include "common/food/power_cut.hpp"
 #include "common/line/batches.hpp"
-#include "tests/support/night.hpp"
+#include "tests/line/asked.hpp"
 
 using namespace nappe;
 using namespace nappe::line;
+using tests::batch;
 using tests::friday;
+using tests::holds;
+using tests::must;
 using tests::Night;
+using tests::of_batch;
+using tests::of_place;
+using tests::refusal;
 
 namespace {
 
@@ -24,36 +30,7 @@ MakeBatch kept(const std::string& kind, const std::string& place, double celsius
 
 MakeBatch puree() { return kept("swede_puree", "walk-in", 5); }
 
-void must(Night& night, Action action, const std::string& by = "Tom") {
-  const Status done = night.ask(std::move(action), by);
-  INFO((done ? std::string() : done.error().detail));
-  REQUIRE(done);
-}
-
-std::string refusal(Night& night, Action action, const std::string& by = "Tom") {
-  const std::size_t before = night.log().size();
-  const Status done = night.ask(std::move(action), by);
-  REQUIRE(!done);
-  CHECK(night.log().size() == before);  // a refusal changes nothing
-  return done.error().detail;
-}
-
-bool holds(const std::string& text, const std::string& part) {
-  INFO(text);
-  return text.find(part) != std::string::npos;
-}
-
-const Batch& batch(const Night& night, const std::string& id) {
-  const Batch* found = night.state().record().find(id);
-  INFO(id);
-  REQUIRE(found != nullptr);
-  return *found;
-}
-
 std::string newest(const Night& night) { return night.all<BatchMade>().back().batch; }
-
-TakeReading of_batch(const std::string& id, double celsius) { return {id, {}, "blue", celsius, {}}; }
-TakeReading of_place(const std::string& place, double celsius) { return {{}, place, "blue", celsius, {}}; }
 
 void same_after_replay(const Night& night) {
   CHECK(fingerprint(tests::replay(night.log())) == fingerprint(night.state()));

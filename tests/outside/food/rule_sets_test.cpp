@@ -3,31 +3,21 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
-#include <fstream>
-#include <sstream>
 
 #include "common/food/gels.hpp"
 #include "common/food/heat.hpp"
 #include "common/food/judge.hpp"
 #include "common/kitchen/allergen.hpp"
+#include "tests/support/rule_files.hpp"
 
 using namespace nappe;
 using namespace nappe::food;
+using nappe::tests::rules_of;
 
 namespace {
 
 constexpr double celsius(double f) { return (f - 32) / 1.8; }
 const Instant noon = *from_rfc3339("2026-11-20T12:00:00Z");
-
-RuleSet rules_of(const std::string& id) {
-  std::ifstream in(NAPPE_SOURCE_DIR "/config/rules/" + id + ".json");
-  REQUIRE(in.good());
-  std::ostringstream text;
-  text << in.rdbuf();
-  const auto rules = parse_rule_set(text.str());
-  if (!rules) FAIL(rules.error().where << ": " << rules.error().detail);
-  return *rules;
-}
 
 const CookingRule& cooking_of(const RuleSet& rules, const std::string& food) {
   for (const CookingRule& rule : rules.cooking) {
