@@ -132,7 +132,7 @@ int run_ticket(const Address& server, const std::string& line, const std::string
   if (!answer) {
     return failed(fmt::format("{}; to send it again without ordering twice: --key {}", answer.error().detail, id));
   }
-  if (answer->status / 100 != 2) return failed(problem_sentence(*answer));
+  if (answer->status / 100 != 2) return failed(with_sure(problem_sentence(*answer)));
   const Json body = Json::parse(answer->body, nullptr, false);
   if (body.is_object() && body.contains("says") && body["says"].is_string())
     return done(body["says"].get<std::string>());
