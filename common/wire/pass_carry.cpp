@@ -13,21 +13,22 @@ namespace {
 
 using nlohmann::json;
 
-// How long a begun pan can still be put off beyond its usual time without harm: its rests' room and its pauses.
-Duration room_ahead(const PanView& pan) {
-  Duration room{};
+// When a begun pan is finished if it is put off wherever it can be: at its pauses, and to the end of its rests. It
+// changes with the plan, not with the clock.
+Instant latest_end(const View& view, const PanView& pan) {
+  if (pan.pan->finished) return *pan.pan->finished;
+  const Instant planned = view.plan().made;
+  const line::Run* last = pan.pan->runs.empty() ? nullptr : &pan.pan->runs.back();
+  Instant at = last != nullptr && last->ended ? *last->ended : planned;
   for (const plan::Slot& slot : *pan.slots) {
     const kitchen::Step& step = pan.step(slot.step);
-    if (step.kind == kitchen::StepKind::rest) room += std::max(Duration::zero(), step.rest_max - step.usual(pan.n));
-    if (!slot.running) room += step.pause;
+    const Duration most = step.kind == kitchen::StepKind::rest ? std::max(step.rest_max, slot.takes) : slot.takes;
+    if (slot.running && last != nullptr)
+      at = last->started + most;
+    else
+      at = std::max(planned, at + step.pause) + most;
   }
-  return room;
-}
-
-Instant expected_end(const View& view, const PanView& pan) {
-  if (pan.pan->finished) return *pan.pan->finished;
-  if (pan.planned != nullptr) return pan.planned->forecast;
-  return pan.slots->empty() ? view.now() : pan.slots->back().latest + pan.slots->back().takes;
+  return std::max(at, planned);
 }
 
 }  // namespace
@@ -72,7 +73,7 @@ std::optional<LatestMeet> latest_meet(const View& view, const line::CourseKey& c
   std::optional<LatestMeet> latest;
   for (const PanView* pan : view.pans_of(course)) {
     if (!pan->pan->begun()) continue;
-    const Instant at = expected_end(view, *pan) + room_ahead(*pan) + pan->component->keep;
+    const Instant at = latest_end(view, *pan) + pan->component->keep;
     if (!latest || at < latest->at) latest = LatestMeet{at, pan->name()};
   }
   return latest;

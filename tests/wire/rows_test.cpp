@@ -64,6 +64,34 @@ TEST_CASE("39: one more adds a ladle, it's there makes the meet firm on every sc
   for (const auto& [key, move] : shown.garnish["list"].items()) CHECK(move["move"] != "ladle");
 }
 
+TEST_CASE("4: until its turn the pollack can be put off by its pause; once it is turned the pass is told it cannot") {
+  Night night(friday(19, 30));
+  const auto two = night.send("2: - / 1p");
+  REQUIRE(night.ask(Fire{two, "mains", {}}));
+  const PanId pollack = night.pan(two, "pollack").id;
+  REQUIRE(night.done(pollack, seconds(33)));  // skin down
+  night.until(night.now() + seconds(150));    // crisp: it is to be turned
+  Shown shown = show(night);
+  // The last meet at which nothing is thrown.
+  const auto room = [&] {
+    const json& mains = shown.pass["tables"][id(two)]["courses"]["mains"];
+    CHECK(mains["latest_what"].get<std::string>().substr(0, 7) == "pollack");
+    return from_ms(mains["latest_ms"].get<std::int64_t>());
+  };
+  // 90 s before the turn, 31 for it, 150 of rest, 15 to plate, and then it keeps for 75.
+  CHECK(room() == night.now() + seconds(90 + 31 + 150 + 15 + 75));
+  night.until(night.now() + seconds(20));  // the pause is running
+  shown = show(night, &shown.plan);
+  CHECK(room() == night.now() + seconds(70 + 31 + 150 + 15 + 75));
+  REQUIRE(night.done(pollack, seconds(31)));
+  shown = show(night, &shown.plan);
+  CHECK(room() == night.now() + seconds(150 + 15 + 75));
+  // Left lying beyond its rest, it can be plated at once and keeps what it keeps.
+  night.until(night.now() + seconds(200));
+  shown = show(night, &shown.plan);
+  CHECK(room() == night.now() + seconds(15 + 75));
+}
+
 TEST_CASE("44: gone proves all before it; what nobody pressed is called a guess and never learnt from") {
   Night night(friday(19, 30));
   const auto two = night.send("2: 1e 2m");
