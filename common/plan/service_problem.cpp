@@ -37,6 +37,9 @@ constexpr Duration expected_ahead = minutes(20);
 // A rest that forgives at least this much is begun before the course is fired.
 constexpr Duration early_rest_room = minutes(3);
 constexpr Price price_slack = 2;
+// Where a thing may wait without harm it waits before it rests for longer than it was meant to: a pause is cheaper.
+constexpr Price price_pause = 1;
+constexpr Price price_rest = 2;
 
 Tick ticks_up(Duration d) {
   const auto t = tick_length.count();
@@ -292,7 +295,7 @@ class Builder {
       done.fixed_start = at(*pan.finished) - 1;
       placed.last_block = add_block(out_.problem, done, {});
     } else {
-      add_steps(pan, component, n, placed);
+      add_steps(pan, component, n, moved(feeds), placed);
     }
     std::vector<Feed> out;
     for (const Fed& fed : feeds) {
@@ -360,7 +363,7 @@ class Builder {
   }
 
   // Rigid runs of steps become blocks; a rest or a pause point is the link between two.
-  void add_steps(const Pan& pan, const kitchen::Component& component, int n, PlacedPan& placed) {
+  void add_steps(const Pan& pan, const kitchen::Component& component, int n, bool moved, PlacedPan& placed) {
     const auto ahead = line::steps_ahead(component, pan, now_);
     const std::optional<Instant> clear = waits_for(pan);
     const std::size_t held_back = clear ? after_early_rest(component, ahead) : 0;
@@ -395,7 +398,7 @@ class Builder {
         link.lag_max = std::max(link.lag_min, ticks_down(step.rest_max));
         // The guess may be wrong either way: the rest is centred on it.
         if (clear && i + 1 == held_back && !one.running) link.lag_min = (link.lag_min + link.lag_max) / 2;
-        link.price_stand = 1;
+        link.price_stand = price_rest;
         link.held = add_held(out_.problem, uses_of(pan, step, n, 0, 1));
         if (one.running) {
           // It has begun: an instant of the past from which it counts.
@@ -412,7 +415,7 @@ class Builder {
       if (const Duration slack = slack_before(component, ahead, i, n); slack > Duration::zero() && !inside.empty()) {
         Link link;
         link.lag_max = ticks_down(slack);
-        link.price_stand = step.pause > Duration::zero() ? 1 : price_slack + stand_price(pan, component);
+        link.price_stand = step.pause > Duration::zero() ? price_pause : price_slack + stand_price(pan, component);
         const auto& held_by = component.steps[static_cast<std::size_t>(ahead[i - 1].step)];
         auto held = uses_of(pan, held_by, n, 0, 1);
         if (held_by.by_hand() && !held.empty()) held.erase(held.begin());
@@ -427,6 +430,7 @@ class Builder {
         takes = std::max(takes, now_ - started);
       }
       if (inside.empty()) show_start(pan, one, block, fixed);
+      if (moved) block.price_move = 0;
       const Tick from = ticks_near(length);
       placed.steps.back().into = length;
       length += takes;
@@ -434,6 +438,13 @@ class Builder {
       inside.push_back(placed.steps.size() - 1);
     }
     close(Link{});
+  }
+
+  // People asked for other times of all that it feeds: that it moves is what they want.
+  [[nodiscard]] bool moved(const std::vector<Fed>& feeds) const {
+    return std::all_of(feeds.begin(), feeds.end(), [&](const Fed& fed) {
+      return out_.problem.courses[static_cast<std::size_t>(fed.course)].anew;
+    });
   }
 
   void show_start(const Pan& pan, const Ahead& first, Block& block, bool fixed) const {

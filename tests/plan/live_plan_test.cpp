@@ -139,6 +139,36 @@ TEST_CASE("29: a long rest is planned before the call, centred on the time the t
   CHECK(later.pans.at(loin.pan).slots.front().latest == loin.slots.front().latest);
 }
 
+TEST_CASE("4: pollack that is put off before its turn waits there, and rests no longer for it") {
+  Night night(friday(19, 30), without_allowance());
+  const auto two = night.send("2: - / 1p");
+  REQUIRE(night.ask(Fire{two, "mains", to_ms(friday(19, 50))}));
+  plan::Planner planner;
+  plan::Plan plan = planner.make(night.state(), night.now(), nullptr);
+  const PanId pollack = night.pan(two, "pollack").id;
+  const auto start_of = [&](const char* step) {
+    const auto& steps = night.state().kitchen->find_component("pollack")->steps;
+    for (const plan::Slot& slot : plan.pans.at(pollack).slots)
+      if (steps[static_cast<std::size_t>(slot.step)].id == step) return slot.latest;
+    FAIL("the plan has no " << step);
+    return Instant{};
+  };
+  night.until(start_of("skin_down"));
+  REQUIRE(night.done(pollack, seconds(33)));  // skin down; what follows is a wait
+  plan = planner.make(night.state(), night.now(), &plan);
+  const Instant turn = start_of("turn");
+  const Instant plate = start_of("plate");
+  // The floor asks for 80 s more: they are spent before the turn, where the fish can wait for 90, but for what the
+  // sauce's last hands take from the same cook.
+  const Instant meet = plan.courses.at({two, "mains"}).meet;
+  REQUIRE(night.ask(MoveMeet{two, "mains", to_ms(meet + seconds(80))}));
+  plan = planner.make(night.state(), night.now(), &plan);
+  CHECK(plan.courses.at({two, "mains"}).meet == meet + seconds(80));
+  CHECK(start_of("turn") >= turn + seconds(80 - 35));
+  CHECK(start_of("turn") <= turn + seconds(90));
+  CHECK(start_of("plate") - start_of("turn") == plate - turn);
+}
+
 TEST_CASE("30: a cue that ends late moves its own table and no other") {
   Night night(friday(19, 30));
   const auto two = night.send("2: 1e / 1h");
