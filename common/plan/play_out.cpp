@@ -4,6 +4,7 @@
 #include <array>
 #include <boost/math/distributions/normal.hpp>
 #include <cmath>
+#include <limits>
 #include <set>
 
 #include "common/bits.hpp"
@@ -20,15 +21,13 @@ using line::Pan;
 constexpr double wait_scatter = 0.07;
 // What has taken longer than usual goes on for at least this share of its usual time.
 constexpr double least_left = 0.05;
-
-// What is fired later and takes hands and equipment pushes a course by about this share of the way to its end. Measured
-// in the rehearsal of the demo restaurant, where without it three in four courses are gone by a word meant for four in
-// five (`nappe rehearse` says how many are).
-constexpr double fired_later = 0.025;
+// Nobody looks again for less (seconds).
+constexpr double least_wait = 1;
 
 constexpr Duration aftermath = minutes(5);
 
 constexpr std::size_t table_size = 1024;
+constexpr double never = std::numeric_limits<double>::infinity();
 
 // The standard normal at the middles of equal shares of chance.
 const std::array<double, table_size>& normal_table() {
@@ -74,54 +73,75 @@ struct Chain {
   std::vector<Item> items;
   std::vector<Open> open;
   std::vector<std::size_t> courses;  // those asked about that it belongs to
+  std::size_t lane = 0;              // its station's
+  double ready = 0;                  // when the plan has it finished
+  double may = 0;                    // since when its next move could have begun
+  double over = never;               // while it is in hand: when the plan has that ended
   std::size_t at = 0;
 };
 
-struct Lane {
-  int hands = 1;
-  std::vector<Chain> chains;
-  int asked = 0;  // chains that belong to a course asked about
-};
-
+// The stations at work for the courses asked about.
 class Lanes {
  public:
   Lanes(const line::State& state, const Plan& plan, const std::vector<CourseKey>& courses)
       : state_(state), plan_(plan) {
     std::map<CourseKey, std::size_t> index;
     for (std::size_t i = 0; i < courses.size(); ++i) index.emplace(courses[i], i);
-    std::map<std::string, Lane> by_station;
     // What the plan begins long after they are up takes no hand from them.
     Instant over = plan.made;
     for (const CourseKey& key : courses)
       if (const auto found = plan.courses.find(key); found != plan.courses.end())
         over = std::max(over, found->second.meet + aftermath);
-    for (const auto& [id, pan_plan] : plan.pans) {
-      const Pan* pan = state.find_pan(id);
-      if (pan == nullptr || pan->finished || pan_plan.slots.empty()) continue;
-      Chain chain;
+    std::map<std::string, std::size_t> lane_of;
+    for (const auto& [id, planned] : plan.pans) {
+      const Pan* pan = live(id, planned);
+      if (pan == nullptr) continue;
+      std::vector<std::size_t> of;
       for (const line::Portion& portion : pan->portions)
-        if (const auto found = index.find(portion.plate.of_course()); found != index.end()) {
-          auto& of = chain.courses;
+        if (const auto found = index.find(portion.plate.of_course()); found != index.end())
           if (std::find(of.begin(), of.end(), found->second) == of.end()) of.push_back(found->second);
-        }
-      if (chain.courses.empty() && (!pan_plan.scheduled || pan_plan.slots.front().latest > over)) continue;
-      Lane& lane = by_station[pan->station];
-      lane.asked += chain.courses.empty() ? 0 : 1;
-      fill(*pan, pan_plan, chain);
-      lane.chains.push_back(std::move(chain));
+      if (of.empty()) continue;
+      const auto [lane, fresh] = lane_of.emplace(pan->station, hands_.size());
+      if (fresh) hands_.push_back(pairs_at(pan->station));
+      add_chain(*pan, planned, lane->second, std::move(of));
     }
-    for (auto& [station, lane] : by_station) {
-      if (lane.asked == 0) continue;
-      const auto present = state.hands.find(station);
-      lane.hands = std::max<int>(1, present == state.hands.end() ? 0 : static_cast<int>(present->second.size()));
-      lanes_.push_back(std::move(lane));
+    asked_ = chains_.size();
+    // Whoever else wants those hands; what the plan begins long after the courses are up takes none from them.
+    for (const auto& [id, planned] : plan.pans) {
+      const Pan* pan = live(id, planned);
+      if (pan == nullptr || !planned.scheduled || planned.slots.front().latest > over) continue;
+      const auto lane = lane_of.find(pan->station);
+      const bool here = std::any_of(pan->portions.begin(), pan->portions.end(), [&](const line::Portion& portion) {
+        return index.count(portion.plate.of_course()) != 0;
+      });
+      if (lane != lane_of.end() && !here) add_chain(*pan, planned, lane->second, {});
     }
   }
 
-  std::vector<Lane>& all() { return lanes_; }
+  std::vector<Chain>& chains() { return chains_; }
+  [[nodiscard]] const std::vector<int>& hands() const { return hands_; }
+  /// The first so many chains are of courses asked about.
+  [[nodiscard]] std::size_t asked() const { return asked_; }
 
  private:
   [[nodiscard]] double seconds_from_now(Instant at) const { return in_seconds(at - plan_.made); }
+
+  [[nodiscard]] const Pan* live(line::PanId id, const PanPlan& planned) const {
+    const Pan* pan = state_.find_pan(id);
+    return pan == nullptr || pan->finished || planned.slots.empty() ? nullptr : pan;
+  }
+  [[nodiscard]] int pairs_at(const std::string& station) const {
+    const auto present = state_.hands.find(station);
+    return std::max<int>(1, present == state_.hands.end() ? 0 : static_cast<int>(present->second.size()));
+  }
+
+  void add_chain(const Pan& pan, const PanPlan& planned, std::size_t lane, std::vector<std::size_t> courses) {
+    Chain& chain = chains_.emplace_back();
+    chain.lane = lane;
+    chain.courses = std::move(courses);
+    chain.ready = seconds_from_now(planned.ready);
+    fill(pan, planned, chain);
+  }
 
   void fill(const Pan& pan, const PanPlan& planned, Chain& chain) const {
     const auto& component = state_.component_of(pan);
@@ -175,7 +195,9 @@ class Lanes {
 
   const line::State& state_;
   const Plan& plan_;
-  std::vector<Lane> lanes_;
+  std::vector<Chain> chains_;
+  std::vector<int> hands_;  // by lane
+  std::size_t asked_ = 0;
 };
 
 // How many rounds it takes, by the house's counts of those that took at least as many as there were.
@@ -197,29 +219,28 @@ int rounds_drawn(const Open& open, int play) {
 
 class Play {
  public:
-  /// Plays one lane; `ends`: by course asked about, the latest end so far.
-  void run(Lane& lane, int play, std::vector<double>& ends) {
+  /// Plays all of it once; `ends`: by course asked about, when the last of it was done.
+  void run(Lanes& lanes, int play, std::vector<double>& ends) {
     play_ = play;
     events_.clear();
-    waiting_.clear();
-    free_ = lane.hands;
-    open_ = lane.asked;
-    lane_ = &lane;
+    lanes_ = &lanes;
     ends_ = &ends;
-    for (std::size_t c = 0; c < lane.chains.size(); ++c) begin(c);
+    free_ = lanes.hands();
+    waiting_.resize(free_.size());
+    for (auto& one : waiting_) one.clear();
+    late_.assign(ends.size(), 0);
+    open_ = lanes.asked();
+    for (std::size_t c = 0; c < lanes.chains().size(); ++c) begin(c);
     while (open_ > 0 && !events_.empty()) {
-      std::pop_heap(events_.begin(), events_.end(), later);
-      const Event event = events_.back();
-      events_.pop_back();
-      if (event.freed) {
-        ++free_;
-        ++lane.chains[event.chain].at;
-        advance(event.chain, event.at);
-      } else {
-        waiting_.push_back(event.chain);
+      const double now = events_.front().at;
+      while (!events_.empty() && events_.front().at <= now) {
+        std::pop_heap(events_.begin(), events_.end(), later);
+        const Event event = events_.back();
+        events_.pop_back();
+        happen(event);
       }
-      if (!events_.empty() && events_.front().at <= event.at) continue;
-      while (free_ > 0 && !waiting_.empty()) take(event.at);
+      for (std::size_t lane = 0; lane < free_.size(); ++lane)
+        while (free_[lane] > 0 && !waiting_[lane].empty()) take(lane, now);
     }
   }
 
@@ -242,19 +263,44 @@ class Play {
     return item.running ? std::max(time - item.spent, least_left * item.usual) : time;
   }
 
+  Chain& chain_of(std::size_t c) { return lanes_->chains()[c]; }
+
   void begin(std::size_t c) {
-    Chain& chain = lane_->chains[c];
+    Chain& chain = chain_of(c);
     chain.at = 0;
+    chain.over = never;
     for (Open& open : chain.open) open.drawn = rounds_drawn(open, play_);
     const Item& first = chain.items.front();
     if (!first.running || !first.by_hand) return advance(c, 0);
-    --free_;  // whoever is at it goes on
-    push(takes(first), c, true);
+    work(c, 0);  // whoever is at it goes on
+  }
+
+  void work(std::size_t c, double at) {
+    Chain& chain = chain_of(c);
+    --free_[chain.lane];
+    chain.over = chain.at + 1 < chain.items.size() ? chain.items[chain.at + 1].planned : chain.ready;
+    push(at + takes(chain.items[chain.at]), c, true);
+  }
+
+  void happen(const Event& event) {
+    Chain& chain = chain_of(event.chain);
+    if (event.freed) {
+      ++free_[chain.lane];
+      chain.over = never;
+      ++chain.at;
+      return advance(event.chain, event.at);
+    }
+    // Its course has been put off since, or something of it is still in hand that should be over: so is this put off.
+    for (std::size_t c = 0; c < lanes_->asked(); ++c)
+      if (chain_of(c).over < event.at) put_off(chain_of(c), event.at - chain_of(c).over);
+    const double due = due_at(chain, event.at);
+    if (due > event.at + least_wait) return push(due, event.chain, false);
+    waiting_[chain.lane].push_back(event.chain);
   }
 
   // Through waits and rests to the next move, or to the end.
   void advance(std::size_t c, double at) {
-    Chain& chain = lane_->chains[c];
+    Chain& chain = chain_of(c);
     for (; chain.at < chain.items.size(); ++chain.at) {
       const Item& item = chain.items[chain.at];
       if (skipped(chain, item)) continue;
@@ -262,12 +308,27 @@ class Play {
         at += takes(item);
         continue;
       }
-      const double due = item.first ? std::max(at, item.planned) : std::clamp(item.planned, at, at + item.slack);
-      return push(due, c, false);
+      put_off(chain, at - item.planned);
+      chain.may = at;
+      return push(due_at(chain, at), c, false);
     }
     if (chain.courses.empty()) return;
+    put_off(chain, at - chain.ready);
     --open_;
     for (const std::size_t course : chain.courses) (*ends_)[course] = std::max((*ends_)[course], at);
+  }
+
+  // The course follows the slowest of its components: what is not begun yet is begun that much later, and what stands
+  // waits where it can.
+  void put_off(const Chain& chain, double late) {
+    for (const std::size_t course : chain.courses) late_[course] = std::max(late_[course], late);
+  }
+  double due_at(const Chain& chain, double now) const {
+    const Item& item = chain.items[chain.at];
+    double late = chain.courses.empty() ? 0 : late_[chain.courses.front()];
+    for (const std::size_t course : chain.courses) late = std::min(late, late_[course]);
+    const double due = item.planned + late;
+    return std::max(now, item.first ? due : std::min(due, chain.may + item.slack));
   }
 
   static bool skipped(const Chain& chain, const Item& item) {
@@ -278,27 +339,28 @@ class Play {
   }
 
   // A free hand takes what can least be put off.
-  void take(double at) {
+  void take(std::size_t lane, double at) {
+    auto& waiting = waiting_[lane];
     std::size_t best = 0;
-    for (std::size_t i = 1; i < waiting_.size(); ++i)
-      if (planned(waiting_[i]) < planned(waiting_[best])) best = i;
-    const std::size_t chain = waiting_[best];
-    waiting_[best] = waiting_.back();
-    waiting_.pop_back();
-    --free_;
-    push(at + takes(item_of(chain)), chain, true);
+    for (std::size_t i = 1; i < waiting.size(); ++i)
+      if (planned(waiting[i]) < planned(waiting[best])) best = i;
+    const std::size_t chain = waiting[best];
+    waiting[best] = waiting.back();
+    waiting.pop_back();
+    work(chain, at);
   }
-  const Item& item_of(std::size_t chain) const { return lane_->chains[chain].items[lane_->chains[chain].at]; }
+  const Item& item_of(std::size_t chain) const { return lanes_->chains()[chain].items[lanes_->chains()[chain].at]; }
   double planned(std::size_t chain) const { return item_of(chain).planned; }
 
   const std::array<double, table_size>& normal_ = normal_table();
   int play_ = 0;
-  int free_ = 0;
-  int open_ = 0;
-  Lane* lane_ = nullptr;
+  std::vector<int> free_;  // by lane
+  std::size_t open_ = 0;
+  Lanes* lanes_ = nullptr;
   std::vector<double>* ends_ = nullptr;
+  std::vector<double> late_;  // by course asked about
   std::vector<Event> events_;
-  std::vector<std::size_t> waiting_;
+  std::vector<std::vector<std::size_t>> waiting_;  // by lane
 };
 
 }  // namespace
@@ -314,7 +376,7 @@ std::map<CourseKey, Instant> play_out(const line::State& state, const Plan& plan
   std::vector<double> last;
   for (int i = 0; i < times; ++i) {
     last.assign(courses.size(), nothing);
-    for (Lane& lane : lanes.all()) play.run(lane, i, last);
+    play.run(lanes, i, last);
     for (std::size_t c = 0; c < courses.size(); ++c)
       if (last[c] > nothing) ends[c].push_back(last[c]);
   }
@@ -323,7 +385,7 @@ std::map<CourseKey, Instant> play_out(const line::State& state, const Plan& plan
     const auto rank = static_cast<std::ptrdiff_t>(std::clamp(
         std::ceil(chance * static_cast<double>(ends[c].size())) - 1, 0.0, static_cast<double>(ends[c].size() - 1)));
     std::nth_element(ends[c].begin(), ends[c].begin() + rank, ends[c].end());
-    out[courses[c]] = plan.made + from_seconds((1 + fired_later) * ends[c][static_cast<std::size_t>(rank)]);
+    out[courses[c]] = plan.made + from_seconds(ends[c][static_cast<std::size_t>(rank)]);
   }
   return out;
 }
