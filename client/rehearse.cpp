@@ -16,6 +16,7 @@
 #include "common/rehearse/helped.hpp"
 #include "common/rehearse/night.hpp"
 #include "common/rehearse/report.hpp"
+#include "common/rehearse/sentences.hpp"
 #include "common/rehearse/summary.hpp"
 
 namespace nappe::client {

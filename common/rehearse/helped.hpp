@@ -1,5 +1,5 @@
 #pragma once
-// What would have helped: the changes worth rehearsing, and all of a rehearsal in sentences for a chef.
+// What would have helped: the changes worth rehearsing.
 
 #include <string>
 #include <vector>
@@ -17,7 +17,10 @@ std::vector<Variant> changes_worth_trying(const Stage& stage, const Variant& bas
 /// "20:15" by the kitchen's clocks.
 std::string hour_text(const Stage& stage, Instant at);
 
-/// The answers in sentences, most important first. Every figure carries its standard error as "±".
-std::vector<std::string> in_sentences(const Stage& stage, const Summary& summary, const std::vector<Change>& changes);
+/// The stations where anybody worked, the one with the fullest worst quarter-hour first.
+std::vector<const StationSummary*> fullest_first(const Summary& summary);
+
+/// By what they spare: courses late as far as that is told from luck, then components past their window, then the rest.
+std::vector<Change> best_first(std::vector<Change> changes);
 
 }  // namespace nappe::rehearse

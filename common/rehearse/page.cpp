@@ -7,6 +7,7 @@
 #include "common/html.hpp"
 #include "common/rehearse/helped.hpp"
 #include "common/rehearse/report.hpp"
+#include "common/rehearse/sentences.hpp"
 
 namespace nappe::rehearse {
 namespace {
@@ -28,8 +29,6 @@ svg { width: 100%; height: auto; display: block; } svg text { font-size: 11px; f
 table { border-collapse: collapse; width: 100%; } th, td { text-align: right; padding: .2rem .5rem;
   border-bottom: 1px solid var(--band); } th:first-child, td:first-child { text-align: left; }
 </style>)";
-
-std::string percent_text(Estimate one) { return fmt::format("{:.1f} ± {:.1f} %", 100 * one.mean, 100 * one.error); }
 
 // Maps a value on [from, to] to a coordinate.
 struct Axis {
@@ -181,13 +180,13 @@ void write_tables(Out out, const Stage& stage, const Summary& summary, const std
   if (changes.empty()) return;
   fmt::format_to(
       out,
-      "<h2>What would have helped</h2>\n<table><caption>The same nights played again with one thing changed; "
-      "differences in points.</caption>\n<tr><th>change</th><th>nights</th><th>late "
-      "courses</th><th>past window</th><th>worst quarter-hour</th></tr>\n");
+      "<h2>What would help</h2>\n<table><caption>{} Differences in points.</caption>\n<tr><th>change</th><th>late by "
+      "that count</th><th>past window</th><th>worst quarter-hour</th></tr>\n",
+      html_escaped(yardstick_sentence(changes)));
   const auto points = [](Estimate one) { return fmt::format("{:+.1f} ± {:.1f}", 100 * one.mean, 100 * one.error); };
-  for (const Change& change : changes)
-    fmt::format_to(out, "<tr><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>\n", html_escaped(change.name),
-                   change.nights, points(change.late), points(change.past), points(change.worst));
+  for (const Change& change : best_first(changes))
+    fmt::format_to(out, "<tr><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>\n", html_escaped(change.name),
+                   points(change.late_alone), points(change.past), points(change.worst));
   fmt::format_to(out, "</table>\n");
 }
 

@@ -15,14 +15,17 @@ using Json = nlohmann::ordered_json;
 constexpr std::array<std::pair<Rule, std::string_view>, 4> rule_names{
     {{Rule::at_fire, "at_fire"}, {Rule::fixed, "fixed"}, {Rule::alone, "alone"}, {Rule::planner, "planner"}}};
 
-Json json_of(const Estimate& one) { return {{"mean", one.mean}, {"standard_error", one.error}}; }
+// The error of one night is not known: null.
+Json error_of(const Estimate& one) { return one.error_known() ? Json(one.error) : Json(); }
+
+Json json_of(const Estimate& one) { return {{"mean", one.mean}, {"standard_error", error_of(one)}}; }
 
 Json json_of(const Stage& stage, const StationSummary& station) {
   Json load = Json::array();
   for (const SlotLoad& slot : station.load)
     load.push_back({{"from", hour_text(stage, slot.start)},
                     {"mean", slot.mean.mean},
-                    {"standard_error", slot.mean.error},
+                    {"standard_error", error_of(slot.mean)},
                     {"low", slot.low},
                     {"high", slot.high}});
   return {{"id", station.id},
@@ -46,12 +49,20 @@ Json json_of(const ComponentSummary& component) {
           {"standing_s", json_of(component.standing)}};
 }
 
-Json json_of(const Change& change) {
+// Both counted over the same nights, so that they may be added.
+Json json_of(const Change& change, const std::string& tightest) {
   return {{"name", change.name},
           {"nights", change.nights},
-          {"late", json_of(change.late)},
-          {"past_window", json_of(change.past)},
-          {"worst_quarter_hour", json_of(change.worst)}};
+          {"before",
+           {{"late_against_the_table_alone", json_of(change.late_alone_before)},
+            {"past_window", json_of(change.past_before)}}},
+          {"difference",
+           {{"late_against_the_table_alone", json_of(change.late_alone)},
+            {"past_window", json_of(change.past)},
+            {"worst_quarter_hour_of_" + tightest, json_of(change.worst)}}},
+          {"told_from_luck",
+           {{"late_against_the_table_alone", told_from_luck(change.late_alone)},
+            {"past_window", told_from_luck(change.past)}}}};
 }
 
 }  // namespace
@@ -95,7 +106,9 @@ std::string to_json(const Asked& asked, const Stage& stage, const Summary& summa
   out["components"] = Json::array();
   for (const ComponentSummary& component : summary.components) out["components"].push_back(json_of(component));
   out["changes"] = Json::array();
-  for (const Change& change : changes) out["changes"].push_back(json_of(change));
+  const StationSummary* tight = summary.tightest();
+  for (const Change& change : best_first(changes))
+    out["changes"].push_back(json_of(change, tight == nullptr ? "nobody" : tight->id));
   for (const CurvePoint& point : curve)
     out["curve"].push_back({{"name", point.name},
                             {"late", json_of(point.late)},

@@ -1,6 +1,7 @@
 #include "common/rehearse/summary.hpp"
 
 #include <algorithm>
+#include <boost/math/distributions/students_t.hpp>
 #include <cmath>
 
 namespace nappe::rehearse {
@@ -153,9 +154,15 @@ void Mean::add(double value) {
 }
 
 Estimate Mean::estimate() const {
-  if (count_ < 2) return {mean_, 0};
+  if (count_ < 2) return {mean_, 0, count_};
   const auto n = static_cast<double>(count_);
-  return {mean_, std::sqrt(squares_ / (n - 1) / n)};
+  return {mean_, std::sqrt(squares_ / (n - 1) / n), count_};
+}
+
+bool told_from_luck(const Estimate& difference) {
+  if (difference.nights < nights_to_tell || difference.mean == 0) return false;
+  const boost::math::students_t_distribution<> luck(static_cast<double>(difference.nights - 1));
+  return std::abs(difference.mean) > boost::math::quantile(luck, 0.975) * difference.error;
 }
 
 double sample_quantile(std::vector<double> sample, double p) {
@@ -212,17 +219,21 @@ Change compare(const std::string& name, const Manner& manner, const std::vector<
                const std::vector<NightResult>& after, std::size_t tight) {
   Change out;
   out.name = name;
-  Mean late, past, worst;
+  Mean late_before, past_before, late, past, worst;
   const std::size_t nights = std::min(before.size(), after.size());
   out.nights = static_cast<int>(nights);
   for (std::size_t i = 0; i < nights; ++i) {
     const Shares was = shares_of(manner, before[i]);
     const Shares is = shares_of(manner, after[i]);
+    late_before.add(was.late_alone);
+    past_before.add(was.past);
     late.add(is.late_alone - was.late_alone);
     past.add(is.past - was.past);
     worst.add(worst_of(after[i].stations[tight]) - worst_of(before[i].stations[tight]));
   }
-  out.late = late.estimate();
+  out.late_alone_before = late_before.estimate();
+  out.past_before = past_before.estimate();
+  out.late_alone = late.estimate();
   out.past = past.estimate();
   out.worst = worst.estimate();
   return out;

@@ -11,12 +11,20 @@
 
 namespace nappe::rehearse {
 
-/// A mean over nights and its standard error (the deviation between nights over the root of their number; 0 when there
-/// is only one night).
+/// A mean over nights and its standard error: the deviation between nights over the root of their number.
 struct Estimate {
   double mean = 0;
   double error = 0;
+  std::int64_t nights = 0;
+  /// One night has no deviation: its error stands at 0 and is not known.
+  [[nodiscard]] bool error_known() const { return nights > 1; }
 };
+
+/// Fewer nights never tell a difference from luck: not even when all point one way (the chance of that is 2 in 2^n).
+constexpr std::int64_t nights_to_tell = 6;
+
+/// The mean differs from nothing by more than luck does in 95 of 100 rehearsals (Student, Biometrika 6(1), 1908).
+bool told_from_luck(const Estimate& difference);
 
 /// Welford's running mean and variance (Technometrics 4(3), 1962). Fed in the order of the nights: the same nights give
 /// the same bits.
@@ -94,18 +102,19 @@ constexpr double full_load = 0.9;
 /// `nights` in their order.
 Summary summarise(const Stage& stage, const Manner& manner, const std::vector<NightResult>& nights);
 
-/// What one change would do, night by night against the same luck. Negative: less of it.
+/// What one change would do, night by night against the same luck. Negative: less of it. Lateness is counted against
+/// the word as if each table had the kitchen to itself, so that a change of plan is not hidden by later words.
 struct Change {
   std::string name;
   int nights = 0;
-  Estimate late;   ///< Difference of the share of late courses.
-  Estimate past;   ///< Difference of the share of pans past their window.
-  Estimate worst;  ///< Difference of the worst quarter-hour of the station that was tightest before.
+  Estimate late_alone_before;  ///< Of these nights without the change, as Summary::late_alone is of all ...
+  Estimate past_before;        ///< ... and Summary::past.
+  Estimate late_alone;         ///< Difference of the share of late courses.
+  Estimate past;               ///< Difference of the share of pans past their window.
+  Estimate worst;              ///< Difference of the worst quarter-hour of the station that was tightest before.
 };
 
 /// The same nights without and with the change; `tight` is the position of the station that was tightest before.
-/// Lateness is counted against the word as if each table had the kitchen to itself, so that a change of plan is not
-/// hidden by later words.
 Change compare(const std::string& name, const Manner& manner, const std::vector<NightResult>& before,
                const std::vector<NightResult>& after, std::size_t tight);
 

@@ -6,8 +6,8 @@
 #include "client/rehearse.hpp"
 #include "common/line/ticket_line.hpp"
 #include "common/rehearse/guests.hpp"
-#include "common/rehearse/helped.hpp"
 #include "common/rehearse/report.hpp"
+#include "common/rehearse/sentences.hpp"
 #include "tests/rehearse/larkfold_night.hpp"
 
 using namespace nappe;
@@ -58,7 +58,7 @@ TEST_CASE("a variant that changes nothing gives identical figures") {
   const auto nights = client::play_nights(before, manner, 2, 4, 1);
   const auto again = client::play_nights(after, manner, 2, 4, 1);
   const Change change = compare("nothing", manner, nights, again, 2);
-  CHECK(change.late.mean == 0);
+  CHECK(change.late_alone.mean == 0);
   CHECK(change.past.mean == 0);
   CHECK(change.worst.mean == 0);
   CHECK(change.worst.error == 0);

@@ -1,7 +1,6 @@
 #include <catch2/catch.hpp>
 #include <set>
 
-#include "common/rehearse/helped.hpp"
 #include "tests/rehearse/larkfold_night.hpp"
 
 using namespace nappe;
@@ -95,26 +94,4 @@ TEST_CASE("the mix is what the sheet says, with one more of each dish") {
   }
   CHECK(stage.mix[1].none == 0);
   CHECK(stage.mix[2].none == Approx(3.0 / 48));
-}
-
-TEST_CASE("the first sentence says whether the line carries the night") {
-  const auto kitchen = tests::larkfold();
-  const Stage stage = tests::stage_of(kitchen, tests::larkfold_friday(kitchen));
-  Summary summary;
-  summary.covers = 48;
-  summary.nights = 300;
-  summary.stations.resize(2);
-  summary.stations[0].name = "Garnish";
-  summary.stations[0].works = true;
-  summary.stations[0].worst.mean = 0.79;
-  summary.stations[1].name = "Sauce";
-  summary.stations[1].works = true;
-  summary.stations[1].worst.mean = 0.75;
-  const auto first = [&] { return in_sentences(stage, summary, {}).front(); };
-  CHECK(first() == "48 covers, 300 nights: the line carries it; Garnish is tightest.");
-  summary.late.mean = 0.08;
-  CHECK(first() == "48 covers, 300 nights: no station is full, but courses go late; Garnish is tightest.");
-  // A station that is less full on average may be the one that is full on some nights.
-  summary.stations[1].over.mean = 0.13;
-  CHECK(first() == "48 covers, 300 nights: the line is full at times; Garnish is tightest.");
 }

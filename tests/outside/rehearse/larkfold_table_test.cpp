@@ -91,8 +91,8 @@ TEST_CASE("Friday and Saturday keep the order that an independent rehearsal foun
   const Change follow = compare("follow", manner, by_start.results, saturday_follows.results, garnish);
   CHECK(follow.past.mean < -2 * follow.past.error);
   const Change order = compare("order", manner, by_table.results, by_start.results, garnish);
-  CHECK(order.late.mean < 2 * order.late.error);
+  CHECK(order.late_alone.mean < 2 * order.late_alone.error);
   const Change helped = compare("ahead", manner, saturday_follows.results, half_ahead.results, garnish);
-  CHECK(helped.late.mean < 0);
+  CHECK(helped.late_alone.mean < 0);
   CHECK(helped.worst.mean < -2 * helped.worst.error);
 }

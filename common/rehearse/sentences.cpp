@@ -1,0 +1,145 @@
+#include "common/rehearse/sentences.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "common/rehearse/helped.hpp"
+#include "common/words.hpp"
+
+namespace nappe::rehearse {
+namespace {
+
+// One course or night in twenty is what "carries it" still allows.
+constexpr double allowed = 0.05;
+
+// "1.9 points (±0.4) fewer"
+std::string points(const Estimate& difference) {
+  const std::string error = difference.error_known() ? fmt::format(" (±{:.1f})", 100 * difference.error) : "";
+  return fmt::format("{:.1f} points{} {}", 100 * std::abs(difference.mean), error,
+                     difference.mean < 0 ? "fewer" : "more");
+}
+
+std::string_view verdict(const Summary& summary) {
+  const bool full = std::any_of(summary.stations.begin(), summary.stations.end(),
+                                [](const StationSummary& one) { return one.works && one.over.mean > allowed; });
+  if (full) return "the line is full at times";
+  return summary.late.mean > allowed ? "no station is full, but courses go late" : "the line carries it";
+}
+
+std::string tightest_sentence(const Summary&, const StationSummary& tight) { return tight.name + " is tightest."; }
+
+std::string load_sentence(const Stage& stage, const Summary& summary, const StationSummary& station) {
+  if (summary.nights == 1)
+    return fmt::format("{}: the worst quarter-hour wants {} of its hands, the one from {}.", station.name,
+                       percent_text(station.worst), hour_text(stage, station.fullest));
+  return fmt::format(
+      "{}: on {} of nights some quarter-hour wants more than {:.0f} % of its hands; the worst one wants {} on average, "
+      "and {} is fullest.",
+      station.name, percent_text(station.over), 100 * full_load, percent_text(station.worst),
+      hour_text(stage, station.fullest));
+}
+
+std::string dying_sentence(const Summary& summary) {
+  std::vector<const ComponentSummary*> worst;
+  for (const ComponentSummary& component : summary.components)
+    if (component.past.mean > 0.01) worst.push_back(&component);
+  std::stable_sort(worst.begin(), worst.end(),
+                   [](const auto* a, const auto* b) { return a->past.mean > b->past.mean; });
+  if (worst.size() > 3) worst.resize(3);
+  std::vector<std::string> parts;
+  for (const auto* component : worst)
+    parts.push_back(fmt::format("{} {} (it keeps {}, stands {:.0f} s)", component->name, percent_text(component->past),
+                                span_text(from_seconds(component->keep_s)), component->standing.mean));
+  return parts.empty() ? std::string() : fmt::format("Most often past their window: {}.", fmt::join(parts, "; "));
+}
+
+constexpr std::string_view late_so = "courses late by that count";
+constexpr std::string_view past_so = "components past their window";
+
+std::string change_sentence(const Change& change) {
+  const std::string with = fmt::format("With {}: ", change.name);
+  const bool late = told_from_luck(change.late_alone);
+  const bool past = told_from_luck(change.past);
+  if (late && past)
+    return with + fmt::format("{} {}, {} {}.", points(change.late_alone), late_so, points(change.past), past_so);
+  if (late) return with + fmt::format("{} {}.", points(change.late_alone), late_so);
+  if (past) return with + fmt::format("{} {}.", points(change.past), past_so);
+  const std::string seen =
+      fmt::format("{} {}, {} {}", points(change.late_alone), late_so, points(change.past), past_so);
+  if (change.nights < nights_to_tell) return with + seen + ".";
+  return with + fmt::format("no difference that {} nights could tell from luck ({}).", change.nights, seen);
+}
+
+}  // namespace
+
+std::string number_text(const Estimate& number, int digits, std::string_view unit) {
+  std::string text = fmt::format("{:.{}f} {}", number.mean, digits, unit);
+  if (number.error_known()) text += fmt::format(" (±{:.{}f})", number.error, digits);
+  return text;
+}
+
+std::string percent_text(const Estimate& share) {
+  return number_text({100 * share.mean, 100 * share.error, share.nights}, 1, "%");
+}
+
+std::string verdict_sentence(const Summary& summary) {
+  std::string text =
+      fmt::format("{}, {}: {}.", counted(summary.covers, "cover"), counted(summary.nights, "night"), verdict(summary));
+  if (const StationSummary* tight = summary.tightest()) text += " " + tightest_sentence(summary, *tight);
+  return text;
+}
+
+std::vector<std::string> figure_sentences(const Stage& stage, const Summary& summary) {
+  std::vector<std::string> out;
+  if (summary.nights == 1) out.emplace_back("One night says nothing about luck: no ± is known.");
+  const StationSummary* tight = summary.tightest();
+  if (tight == nullptr) return out;
+  for (const auto* station : fullest_first(summary))
+    if (station == tight || station->over.mean >= 0.01) out.push_back(load_sentence(stage, summary, *station));
+  out.push_back(fmt::format(
+      "{} of courses go more than five minutes after the first word given{}; from fire to gone "
+      "takes {} on average.",
+      percent_text(summary.late), summary.unfinished > 0 ? ", or never" : "", number_text(summary.wait, 1, "min")));
+  out.push_back(fmt::format("{} of courses are gone by the first word given; it is meant for {:.0f} %.",
+                            percent_text(summary.kept), 100 * stage.kitchen->settings.word_chance));
+  out.push_back(fmt::format("{} of components are past their window; plates of a course are {} apart.",
+                            percent_text(summary.past), number_text(summary.spread, 0, "s")));
+  if (std::string dying = dying_sentence(summary); !dying.empty()) out.push_back(std::move(dying));
+  return out;
+}
+
+std::string yardstick_sentence(const std::vector<Change>& changes) {
+  if (changes.empty()) return {};
+  const Change& one = changes.front();
+  const std::string too_few = one.nights >= nights_to_tell
+                                  ? ""
+                                  : fmt::format(" {} cannot tell a change from luck; it takes {} at least.",
+                                                counted(one.nights, "night"), nights_to_tell);
+  return fmt::format(
+      "What would help: {} played again with one thing changed. Counted against what each table would be told if it "
+      "had the kitchen to itself, {} of courses are late in {}, and {} of components are past their window.{}",
+      one.nights == 1 ? "one night" : fmt::format("the first {} nights", one.nights),
+      percent_text(one.late_alone_before), one.nights == 1 ? "it" : "them", percent_text(one.past_before), too_few);
+}
+
+std::vector<std::string> help_sentences(const std::vector<Change>& changes) {
+  std::vector<std::string> out;
+  if (changes.empty()) return out;
+  out.push_back(yardstick_sentence(changes));
+  const std::vector<Change> order = best_first(changes);
+  if (const Change& best = order.front(); told_from_luck(best.late_alone) && best.late_alone.mean < 0)
+    out.push_back(fmt::format("Most against lateness: {}.", best.name));
+  for (const Change& change : order) out.push_back(change_sentence(change));
+  return out;
+}
+
+std::vector<std::string> in_sentences(const Stage& stage, const Summary& summary, const std::vector<Change>& changes) {
+  std::vector<std::string> out{verdict_sentence(summary)};
+  for (auto& one : figure_sentences(stage, summary)) out.push_back(std::move(one));
+  for (auto& one : help_sentences(changes)) out.push_back(std::move(one));
+  return out;
+}
+
+}  // namespace nappe::rehearse
