@@ -14,30 +14,89 @@ namespace {
 // One course or night in twenty is what "carries it" still allows.
 constexpr double allowed = 0.05;
 
+// Nights that all came to the same say nothing of how far another might lie off.
+bool shown(const Estimate& one) { return one.error_known() && one.error > 0; }
+
+// "13.0 % (±1.0) of nights"
+std::string nights_text(const Estimate& share) {
+  return share.mean == 1 ? "every night" : percent_text(share) + " of nights";
+}
+
 // "1.9 points (±0.4) fewer"
 std::string points(const Estimate& difference) {
-  const std::string error = difference.error_known() ? fmt::format(" (±{:.1f})", 100 * difference.error) : "";
+  const std::string error = shown(difference) ? fmt::format(" (±{:.1f})", 100 * difference.error) : "";
   return fmt::format("{:.1f} points{} {}", 100 * std::abs(difference.mean), error,
                      difference.mean < 0 ? "fewer" : "more");
 }
 
-std::string_view verdict(const Summary& summary) {
-  const bool full = std::any_of(summary.stations.begin(), summary.stations.end(),
-                                [](const StationSummary& one) { return one.works && one.over.mean > allowed; });
-  if (full) return "the line is full at times";
-  return summary.late.mean > allowed ? "no station is full, but courses go late" : "the line carries it";
+const StationSummary* last_of_most(const Summary& summary) {
+  const StationSummary* most = nullptr;
+  for (const StationSummary& station : summary.stations)
+    if (station.last_of_late > (most == nullptr ? 0 : most->last_of_late)) most = &station;
+  return most;
 }
 
-std::string tightest_sentence(const Summary&, const StationSummary& tight) { return tight.name + " is tightest."; }
+std::string late_clause(const Summary& summary) {
+  std::string text = fmt::format("{} of courses go late", percent_text(summary.late));
+  if (summary.unfinished > 0) text += " or never";
+  if (const StationSummary* last = last_of_most(summary))
+    text += fmt::format(", and the last component of {:.0f} % of those comes from {}", 100 * last->last_of_late,
+                        last->name);
+  return text;
+}
+
+std::string unfinished_clause(const Summary& summary) {
+  const std::string nights = summary.nights == 1                    ? "in this night"
+                             : summary.unfinished == summary.nights ? "in every night"
+                                                                    : fmt::format("in {} of them", summary.unfinished);
+  return fmt::format(
+      "{} plates were still missing ten hours after the last booking (a station without hands, equipment too small for "
+      "a pan, or far too much to do)",
+      nights);
+}
+
+std::string full_clause(const Summary& summary) {
+  std::vector<std::string> full;
+  for (const StationSummary* station : fullest_first(summary))
+    if (station->over.mean > allowed)
+      full.push_back(summary.nights == 1 ? station->name
+                                         : fmt::format("{} on {}", station->name, nights_text(station->over)));
+  if (full.empty()) return {};
+  return fmt::format("full at times: more than {:.0f} % of the hands are wanted at {}", 100 * full_load,
+                     fmt::join(full, ", "));
+}
+
+// What the line makes of the nights.
+std::string verdict(const Summary& summary) {
+  const bool late = summary.late.mean > allowed;
+  if (summary.unfinished > 0) {
+    const std::string text = "the line does not carry it: " + unfinished_clause(summary);
+    return late ? text + "; " + late_clause(summary) : text;
+  }
+  const std::string full = full_clause(summary);
+  if (late) return "the line does not carry it: " + late_clause(summary) + (full.empty() ? "; no station is full" : "");
+  return full.empty() ? "the line carries it" : "the line carries it but is " + full;
+}
+
+// The station that is fullest on average need not be the one that is most often full.
+std::string tightest_sentence(const Summary& summary, const StationSummary& tight) {
+  const StationSummary* often = &tight;
+  for (const StationSummary& station : summary.stations)
+    if (station.works && station.over.mean > often->over.mean) often = &station;
+  if (often == &tight || summary.nights == 1) return tight.name + " is tightest.";
+  return fmt::format("{} is tightest on average, {} is most often over {:.0f} % ({:.1f} % of nights, {} {:.1f} %).",
+                     tight.name, often->name, 100 * full_load, 100 * often->over.mean, tight.name,
+                     100 * tight.over.mean);
+}
 
 std::string load_sentence(const Stage& stage, const Summary& summary, const StationSummary& station) {
   if (summary.nights == 1)
     return fmt::format("{}: the worst quarter-hour wants {} of its hands, the one from {}.", station.name,
                        percent_text(station.worst), hour_text(stage, station.fullest));
   return fmt::format(
-      "{}: on {} of nights some quarter-hour wants more than {:.0f} % of its hands; the worst one wants {} on average, "
+      "{}: on {} some quarter-hour wants more than {:.0f} % of its hands; the worst one wants {} on average, "
       "and {} is fullest.",
-      station.name, percent_text(station.over), 100 * full_load, percent_text(station.worst),
+      station.name, nights_text(station.over), 100 * full_load, percent_text(station.worst),
       hour_text(stage, station.fullest));
 }
 
@@ -76,7 +135,7 @@ std::string change_sentence(const Change& change) {
 
 std::string number_text(const Estimate& number, int digits, std::string_view unit) {
   std::string text = fmt::format("{:.{}f} {}", number.mean, digits, unit);
-  if (number.error_known()) text += fmt::format(" (±{:.{}f})", number.error, digits);
+  if (shown(number)) text += fmt::format(" (±{:.{}f})", number.error, digits);
   return text;
 }
 

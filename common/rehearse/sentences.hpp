@@ -9,7 +9,8 @@
 
 namespace nappe::rehearse {
 
-/// "1.2 % (±0.3)"; without the bracket when nothing is known of the error.
+/// "1.2 % (±0.3)"; without the bracket when nothing is known of the error, which is so when no
+/// two nights differ.
 std::string percent_text(const Estimate& share);
 /// "16.3 min (±0.2)", the same.
 std::string number_text(const Estimate& number, int digits, std::string_view unit);

@@ -20,10 +20,14 @@ Shares shares_of(const Manner& manner, const NightResult& night) {
   double late = 0;
   double alone = 0;
   double kept = 0;
-  double gone = 0;
+  double fired = 0;
   for (const CourseTrace& course : night.courses) {
-    if (course.gone == Instant{}) continue;
-    gone += 1;
+    fired += 1;
+    if (course.gone == Instant{}) {  // Never: the night was not finished.
+      late += 1;
+      alone += 1;
+      continue;
+    }
     late += course.gone > course.word + manner.late_after ? 1 : 0;
     kept += course.gone <= course.word ? 1 : 0;
     alone += course.gone > course.word_alone + manner.late_after ? 1 : 0;
@@ -34,7 +38,7 @@ Shares shares_of(const Manner& manner, const NightResult& night) {
     pans += component.pans;
     past += component.past;
   }
-  return {share(late, gone), share(alone, gone), share(kept, gone), share(past, pans)};
+  return {share(late, fired), share(alone, fired), share(kept, fired), share(past, pans)};
 }
 
 double worst_of(const StationNight& station) {

@@ -78,13 +78,13 @@ struct ComponentSummary {
 struct Summary {
   int nights = 0;
   int covers = 0;
-  Estimate late;              ///< Share of courses that went more than Manner::late_after beyond their first word.
-  Estimate late_alone;        ///< The same against the word as if each table had the kitchen to itself.
-  Estimate kept;              ///< Share of courses gone by their first word: well judged it is the house's word_chance.
-  Estimate past;              ///< Share of pans past their window.
-  Estimate standing;          ///< Mean seconds that a component stood.
-  Estimate spread;            ///< Mean seconds between a course's first and last plate.
-  Estimate wait;              ///< Mean minutes from fire to gone.
+  Estimate late;        ///< Share of courses that went more than Manner::late_after beyond their first word, or never.
+  Estimate late_alone;  ///< The same against the word as if each table had the kitchen to itself.
+  Estimate kept;        ///< Share of courses gone by their first word: well judged it is the house's word_chance.
+  Estimate past;        ///< Share of pans past their window.
+  Estimate standing;    ///< Mean seconds that a component stood.
+  Estimate spread;      ///< Mean seconds between a course's first and last plate.
+  Estimate wait;        ///< Mean minutes from fire to gone.
   std::vector<int> lateness;  ///< Courses by whole minutes against the word, from lateness_from on.
   int lateness_from = -15;
   std::vector<StationSummary> stations;
