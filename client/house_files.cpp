@@ -34,6 +34,8 @@ Error faults_in_words(const std::vector<kitchen::Fault>& faults) {
 }
 
 Result<kitchen::File> read_kitchen_file(const std::string& path) {
+  std::error_code unknown;
+  if (fs::is_directory(path, unknown)) return Error{Errc::invalid, path + " is a folder: name a file in it"};
   std::ifstream in(path, std::ios::binary);
   std::string text{std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
   if (!in.good() && !in.eof()) return Error{Errc::unknown, path + " cannot be read: check its name"};

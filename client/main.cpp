@@ -265,19 +265,28 @@ void add_rehearse(CLI::App& app, Said& said, std::map<const CLI::App*, Run>& run
   RehearseOptions& r = said.rehearse;
   CLI::App* rehearse = app.add_subcommand("rehearse", "play many nights in advance: can the line carry them?");
   rehearse->add_option("DIR", r.folder, "the house's folder, with its bookings")->required();
-  rehearse->add_option("--bookings", r.bookings, "other sheets of bookings, added up")->allow_extra_args(false);
+  // One value each time: a folder named behind them is DIR.
+  const auto repeated = [&](const char* name, std::vector<std::string>& into, const char* value,
+                            const std::string& what) {
+    rehearse->add_option(name, into, what + "; repeat the option to add another")
+        ->type_name(value)
+        ->expected(1)
+        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+  };
+  repeated("--bookings", r.bookings, "FILE", "a sheet instead of the house's bookings.json");
   rehearse->add_option("--covers", r.covers, "add or take away parties to come to this many covers");
   rehearse->add_option("--nights", r.nights, "how many nights")->capture_default_str();
-  rehearse->add_option("--without", r.without, "a dish that is off")->allow_extra_args(false);
-  rehearse->add_option("--hands", r.hands, "pairs of hands at a station: garnish=2")->allow_extra_args(false);
-  rehearse->add_option("--seed", r.seed, "the same seed, the same figures")->capture_default_str();
+  repeated("--without", r.without, "DISH", "a dish that is off, by id or name");
+  repeated("--hands", r.hands, "STATION=PAIRS", "other pairs of hands at a station: garnish=3");
+  rehearse->add_option("--seed", r.seed, "the same seed, the same figures")->type_name("NUMBER")->capture_default_str();
   rehearse->add_option("--plan", r.plan, "planner, alone, fixed or at_fire")->capture_default_str();
   rehearse->add_option("--plays", r.plays, "plays of a plan for each word; 0: by the sum of variances");
   rehearse->add_option("--tries", r.tries, "the planner's tries at a better plan after each event")
       ->capture_default_str();
   rehearse->add_flag("--curve", r.curve, "also five settings from fresh to prompt, and each table alone");
   rehearse->add_option("--prompt", r.prompt, "fresh (0) ... prompt (1), instead of the house's setting");
-  rehearse->add_option("--bias", r.bias, "everything takes this much longer than the files say")->capture_default_str();
+  rehearse->add_option("--bias", r.bias, "everything takes this many times as long as the files say")
+      ->capture_default_str();
   rehearse->add_option("--scatter", r.scatter, "factor on the scatter of durations")->capture_default_str();
   rehearse->add_flag("--as-booked", r.as_booked, "take orders from the sheet where it has them");
   rehearse->add_option("--helped", r.helped, "nights for each change that might have helped; 0: none")

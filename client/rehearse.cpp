@@ -7,7 +7,9 @@
 #include <atomic>
 #include <charconv>
 #include <exception>
+#include <filesystem>
 #include <fstream>
+#include <limits>
 #include <mutex>
 #include <ostream>
 #include <thread>
@@ -18,6 +20,7 @@
 #include "common/rehearse/report.hpp"
 #include "common/rehearse/sentences.hpp"
 #include "common/rehearse/summary.hpp"
+#include "common/words.hpp"
 
 namespace nappe::client {
 namespace {
@@ -38,9 +41,20 @@ Status read_hands(const std::vector<std::string>& said, Variant& variant) {
     if (equals == std::string::npos || equals == 0 || read.ec != std::errc{} || read.ptr != end)
       return Error{Errc::invalid,
                    fmt::format("--hands \"{}\": write a station and its pairs of hands, such as garnish=2", one)};
-    variant.hands[one.substr(0, equals)] = pairs;
+    if (!variant.hands.emplace(one.substr(0, equals), pairs).second)
+      return Error{Errc::invalid,
+                   fmt::format("--hands names {} twice: say once how many pairs", one.substr(0, equals))};
   }
   return Done{};
+}
+
+Result<std::uint64_t> read_seed(const std::string& said) {
+  std::uint64_t seed = 0;
+  const char* end = said.data() + said.size();
+  const auto read = std::from_chars(said.data(), end, seed);
+  if (read.ec == std::errc{} && read.ptr == end) return seed;
+  return Error{Errc::invalid, fmt::format("--seed {}: give a whole number from 0 to {}", said,
+                                          std::numeric_limits<std::uint64_t>::max())};
 }
 
 std::string dish_id(const kitchen::Kitchen& kitchen, const std::string& said) {
@@ -55,6 +69,7 @@ struct Plan {
   kitchen::BookingSheet sheet;
   Variant variant;
   Manner manner;
+  Stage stage;
   rehearse::Asked asked;
 };
 
@@ -74,41 +89,68 @@ Status check_numbers(const RehearseOptions& options) {
   return Done{};
 }
 
+// An answer that cannot be written is better known before the nights are played. Leaves every file as it was.
+Status check_written(const std::string& path) {
+  if (path.empty()) return Done{};
+  std::error_code unknown;
+  const bool there = std::filesystem::exists(path, unknown);
+  const bool opened = std::ofstream(path, std::ios::binary | std::ios::app).is_open();
+  if (!there && opened) std::filesystem::remove(path, unknown);
+  if (!opened) return Error{Errc::unavailable, path + " cannot be written: check the folder and its rights"};
+  return Done{};
+}
+
+Status check_files(const RehearseOptions& options) {
+  for (const std::string& path : {options.json, options.page})
+    if (Status fine = check_written(path); !fine) return fine;
+  if (options.json.empty() || options.page.empty()) return Done{};
+  std::error_code unknown;
+  const auto json = std::filesystem::weakly_canonical(options.json, unknown);
+  if (json != std::filesystem::weakly_canonical(options.page, unknown)) return Done{};
+  return Error{Errc::invalid, fmt::format("--json and --page both name {}: give each its own file", options.page)};
+}
+
 Result<Plan> prepare(const RehearseOptions& options) {
   if (Status fine = check_numbers(options); !fine) return fine.error();
+  const auto seed = read_seed(options.seed);
+  if (!seed) return seed.error();
   const auto rule = rehearse::rule_from(options.plan);
   if (!rule)
     return Error{Errc::invalid, fmt::format("--plan \"{}\": choose planner, alone, fixed or at_fire", options.plan)};
+  if (Status fine = check_files(options); !fine) return fine.error();
   auto house = read_house_files(options.folder);
   if (!house) return house.error();
   auto sheet = read_booking_sheets(options.folder, options.bookings, house->kitchen);
   if (!sheet) return sheet.error();
-  Plan plan{std::move(house->kitchen), std::move(sheet).value(), {}, {}, {}};
-  const std::string title = plan.sheet.title;
-  if (options.covers != 0) {
-    auto fitted = rehearse::fit_covers(plan.sheet, plan.kitchen, options.covers);
+  Plan plan{std::move(house->kitchen), std::move(sheet).value(), {}, {}, {}, {}};
+  const int booked = rehearse::covers_of(plan.sheet);
+  if (options.covers) {
+    auto fitted = rehearse::fit_covers(plan.sheet, plan.kitchen, *options.covers);
     if (!fitted) return fitted.error();
+    fitted->title = plan.sheet.title;
     plan.sheet = std::move(fitted).value();
   }
   for (const std::string& said : options.without) plan.variant.without.push_back(dish_id(plan.kitchen, said));
   if (Status fine = read_hands(options.hands, plan.variant); !fine) return fine.error();
   plan.variant.prompt = options.prompt;
+  auto stage = rehearse::make_stage(plan.kitchen, plan.sheet, plan.variant);
+  if (!stage) return stage.error();
+  plan.stage = std::move(stage).value();
   plan.manner.rule = *rule;
   plan.manner.tries = options.tries;
   plan.manner.plays = options.plays;
   plan.manner.bias = options.bias;
   plan.manner.scatter = options.scatter;
   plan.manner.guests.as_booked = options.as_booked;
-  plan.asked = {plan.kitchen.name + ", " + title,
-                options.seed,
+  plan.asked = {rehearse::title_of(plan.kitchen.name, plan.sheet.title, static_cast<int>(options.bookings.size()),
+                                   booked, plan.stage.covers),
+                *seed,
                 options.plan,
                 options.prompt.value_or(plan.kitchen.settings.prompt),
                 options.bias,
                 options.scatter,
-                {}};
-  for (const std::string& dish : plan.variant.without) plan.asked.changed.push_back("without " + dish);
-  for (const auto& [station, pairs] : plan.variant.hands)
-    plan.asked.changed.push_back(fmt::format("{}: {} pairs of hands", station, pairs));
+                options.as_booked,
+                rehearse::changes_in_words(plan.kitchen, plan.stage, plan.variant)};
   return plan;
 }
 
@@ -122,7 +164,8 @@ class Progress {
     const int places = all_ > 0 ? done_ * 40 / all_ : 40;
     if (!shown_ || places == drawn_) return;
     drawn_ = places;
-    err_ << fmt::format("\r[{:<40}] {} of {} nights", std::string(static_cast<std::size_t>(places), '#'), done_, all_)
+    err_ << fmt::format("\r[{:<40}] {} of {}", std::string(static_cast<std::size_t>(places), '#'), done_,
+                        counted(all_, "night"))
          << std::flush;
   }
   void end() {
@@ -163,7 +206,7 @@ Result<std::vector<rehearse::CurvePoint>> play_curve(const RehearseOptions& opti
     const auto stage = rehearse::make_stage(plan.kitchen, plan.sheet, variant);
     if (!stage) return stage.error();
     const auto nights =
-        play_nights(*stage, manner, options.seed, options.nights, options.threads, [&] { progress.one_more(); });
+        play_nights(*stage, manner, plan.asked.seed, options.nights, options.threads, [&] { progress.one_more(); });
     curve.push_back(
         rehearse::curve_point(rehearse::summarise(*stage, manner, nights), rule == rehearse::Rule::alone, prompt));
     return Done{};
@@ -174,10 +217,11 @@ Result<std::vector<rehearse::CurvePoint>> play_curve(const RehearseOptions& opti
   return curve;
 }
 
-Result<Answer> play(const RehearseOptions& options, const Plan& plan, const Stage& stage, Progress& progress) {
+Result<Answer> play(const RehearseOptions& options, const Plan& plan, Progress& progress) {
+  const Stage& stage = plan.stage;
   const auto tick = [&] { progress.one_more(); };
   progress.expect(options.nights);
-  const auto nights = play_nights(stage, plan.manner, options.seed, options.nights, options.threads, tick);
+  const auto nights = play_nights(stage, plan.manner, plan.asked.seed, options.nights, options.threads, tick);
   Answer answer;
   answer.summary = rehearse::summarise(stage, plan.manner, nights);
   if (options.curve) {
@@ -193,7 +237,7 @@ Result<Answer> play(const RehearseOptions& options, const Plan& plan, const Stag
   for (const Variant& variant : variants) {
     const auto changed = rehearse::make_stage(plan.kitchen, plan.sheet, variant);
     if (!changed) return changed.error();
-    const auto after = play_nights(*changed, plan.manner, options.seed, helped, options.threads, tick);
+    const auto after = play_nights(*changed, plan.manner, plan.asked.seed, helped, options.threads, tick);
     const std::vector<NightResult> before(nights.begin(), nights.begin() + helped);
     answer.changes.push_back(rehearse::compare(variant.name, plan.manner, before, after,
                                                static_cast<std::size_t>(tight - answer.summary.stations.data())));
@@ -241,24 +285,21 @@ std::vector<NightResult> play_nights(const Stage& stage, const Manner& manner, s
 int rehearse_command(const RehearseOptions& options, std::ostream& out, std::ostream& err) {
   const auto plan = prepare(options);
   if (!plan) return sentence(plan.error(), err);
-  const auto stage = rehearse::make_stage(plan->kitchen, plan->sheet, plan->variant);
-  if (!stage) return sentence(stage.error(), err);
+  const Stage& stage = plan->stage;
   Progress progress(err, !options.quiet);
-  const auto answer = play(options, *plan, *stage, progress);
+  const auto answer = play(options, *plan, progress);
   progress.end();
   if (!answer) return sentence(answer.error(), err);
-  auto sentences = rehearse::in_sentences(*stage, answer->summary, answer->changes);
+  auto sentences = rehearse::in_sentences(stage, answer->summary, answer->changes);
   for (const std::string& one : rehearse::curve_in_sentences(answer->curve)) sentences.push_back(one);
-  out << plan->asked.title << '\n';
+  out << plan->asked.title << '\n' << rehearse::asked_sentence(plan->asked) << '\n';
   for (const std::string& one : sentences) out << one << '\n';
   if (!options.json.empty()) {
-    const auto text =
-        rehearse::to_json(plan->asked, *stage, answer->summary, answer->changes, sentences, answer->curve);
+    const auto text = rehearse::to_json(plan->asked, stage, answer->summary, answer->changes, sentences, answer->curve);
     if (Status written = write_file(options.json, text); !written) return sentence(written.error(), err);
   }
   if (!options.page.empty()) {
-    const auto text =
-        rehearse::to_page(plan->asked, *stage, answer->summary, answer->changes, sentences, answer->curve);
+    const auto text = rehearse::to_page(plan->asked, stage, answer->summary, answer->changes, sentences, answer->curve);
     if (Status written = write_file(options.page, text); !written) return sentence(written.error(), err);
   }
   return 0;

@@ -17,11 +17,11 @@ namespace nappe::client {
 struct RehearseOptions {
   std::string folder;                 ///< Of the house.
   std::vector<std::string> bookings;  ///< Sheets, added up; none: the folder's bookings.json.
-  int covers = 0;                     ///< Parties are added or taken away to come to this; 0: as booked.
+  std::optional<int> covers;          ///< Parties are added or taken away to come to this; nothing: as booked.
   int nights = 300;
   std::vector<std::string> without;  ///< Dishes that are off, by id or name.
   std::vector<std::string> hands;    ///< "garnish=2"
-  std::uint64_t seed = 1;
+  std::string seed = "1";            ///< As typed.
   std::string plan = "planner";
   int plays = 200;  ///< Plays of a plan for each word; 0: by the sum of variances.
   int tries = 10;   ///< The planner's tries at a better plan after each event; the live service makes more.

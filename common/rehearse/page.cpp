@@ -202,12 +202,7 @@ std::string to_page(const Asked& asked, const Stage& stage, const Summary& summa
       "content=\"width=device-width\"><title>Rehearsal: {0}</title>\n{1}\n</head><body><main>\n<h1>Rehearsal: "
       "{0}</h1>\n",
       html_escaped(asked.title), style);
-  fmt::format_to(out, "<p class=\"note\">{} covers, {} nights, seed {}, plan: {}, fresh … prompt {:.2f}",
-                 summary.covers, summary.nights, asked.seed, html_escaped(asked.rule), asked.prompt);
-  if (asked.bias != 1) fmt::format_to(out, ", times × {:.2f}", asked.bias);
-  if (asked.scatter != 1) fmt::format_to(out, ", scatter × {:.2f}", asked.scatter);
-  for (const std::string& change : asked.changed) fmt::format_to(out, ", {}", html_escaped(change));
-  fmt::format_to(out, ".</p>\n<ul>\n");
+  fmt::format_to(out, "<p class=\"note\">{}</p>\n<ul>\n", html_escaped(asked_sentence(asked)));
   for (const std::string& sentence : sentences) fmt::format_to(out, "<li>{}</li>\n", html_escaped(sentence));
   fmt::format_to(out,
                  "</ul>\n<h2>Load</h2>\n<p class=\"note\">Line: mean. Band: eight nights in ten. Dashed: 90 %.</p>\n");

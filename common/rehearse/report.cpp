@@ -89,6 +89,7 @@ std::string to_json(const Asked& asked, const Stage& stage, const Summary& summa
   out["prompt"] = asked.prompt;
   out["bias"] = asked.bias;
   out["scatter"] = asked.scatter;
+  out["as_booked"] = asked.as_booked;
   out["changed"] = asked.changed;
   out["answers"] = sentences;
   out["late"] = json_of(summary.late);

@@ -22,11 +22,12 @@ std::string nights_text(const Estimate& share) {
   return share.mean == 1 ? "every night" : percent_text(share) + " of nights";
 }
 
-// "1.9 points (±0.4) fewer"
-std::string points(const Estimate& difference) {
+// "1.9 points (±0.4) fewer courses late by that count"
+std::string points(const Estimate& difference, std::string_view what) {
   const std::string error = shown(difference) ? fmt::format(" (±{:.1f})", 100 * difference.error) : "";
-  return fmt::format("{:.1f} points{} {}", 100 * std::abs(difference.mean), error,
-                     difference.mean < 0 ? "fewer" : "more");
+  if (std::abs(difference.mean) < 0.0005) return fmt::format("as many{} {}", error, what);
+  return fmt::format("{:.1f} points{} {} {}", 100 * std::abs(difference.mean), error,
+                     difference.mean < 0 ? "fewer" : "more", what);
 }
 
 const StationSummary* last_of_most(const Summary& summary) {
@@ -114,21 +115,15 @@ std::string dying_sentence(const Summary& summary) {
   return parts.empty() ? std::string() : fmt::format("Most often past their window: {}.", fmt::join(parts, "; "));
 }
 
-constexpr std::string_view late_so = "courses late by that count";
-constexpr std::string_view past_so = "components past their window";
-
 std::string change_sentence(const Change& change) {
   const std::string with = fmt::format("With {}: ", change.name);
-  const bool late = told_from_luck(change.late_alone);
-  const bool past = told_from_luck(change.past);
-  if (late && past)
-    return with + fmt::format("{} {}, {} {}.", points(change.late_alone), late_so, points(change.past), past_so);
-  if (late) return with + fmt::format("{} {}.", points(change.late_alone), late_so);
-  if (past) return with + fmt::format("{} {}.", points(change.past), past_so);
-  const std::string seen =
-      fmt::format("{} {}, {} {}", points(change.late_alone), late_so, points(change.past), past_so);
-  if (change.nights < nights_to_tell) return with + seen + ".";
-  return with + fmt::format("no difference that {} nights could tell from luck ({}).", change.nights, seen);
+  const std::string late = points(change.late_alone, "courses late by that count");
+  const std::string past = points(change.past, "components past their window");
+  const bool late_told = told_from_luck(change.late_alone);
+  const bool past_told = told_from_luck(change.past);
+  if (late_told != past_told) return with + (late_told ? late : past) + ".";
+  if (late_told || change.nights < nights_to_tell) return with + late + ", " + past + ".";
+  return with + fmt::format("no difference that {} nights could tell from luck ({}, {}).", change.nights, late, past);
 }
 
 }  // namespace

@@ -29,6 +29,11 @@ Status set_pairs(kitchen::Kitchen& kitchen, const std::string& name, int pairs) 
   const auto station = std::find_if(kitchen.stations.begin(), kitchen.stations.end(),
                                     [&](const kitchen::Station& one) { return one.id == name; });
   if (station == kitchen.stations.end()) return unknown("station", name, kitchen.stations);
+  const bool cooks = std::any_of(kitchen.components.begin(), kitchen.components.end(),
+                                 [&](const kitchen::Component& one) { return one.station == name; });
+  if (!cooks)
+    return Error{Errc::invalid,
+                 fmt::format("nothing is cooked at {}: pairs of hands there change no night", station->name)};
   if (pairs < 0 || pairs > 20)
     return Error{Errc::invalid, fmt::format("{} pairs of hands at {}: give 0 to 20", pairs, station->name)};
   while (static_cast<int>(station->people.size()) > pairs) station->people.pop_back();
@@ -111,12 +116,6 @@ bool add_party(kitchen::BookingSheet& sheet, const kitchen::Kitchen& kitchen, co
   return false;
 }
 
-int covers_of(const kitchen::BookingSheet& sheet) {
-  int covers = 0;
-  for (const kitchen::Booking& booking : sheet.bookings) covers += booking.covers;
-  return covers;
-}
-
 void sort_by_hour(kitchen::BookingSheet& sheet) {
   std::stable_sort(sheet.bookings.begin(), sheet.bookings.end(),
                    [](const kitchen::Booking& a, const kitchen::Booking& b) { return a.at < b.at; });
@@ -141,6 +140,12 @@ void take_away(kitchen::BookingSheet& sheet, int covers) {
 }
 
 }  // namespace
+
+int covers_of(const kitchen::BookingSheet& sheet) {
+  int covers = 0;
+  for (const kitchen::Booking& booking : sheet.bookings) covers += booking.covers;
+  return covers;
+}
 
 Result<kitchen::Kitchen> change_kitchen(kitchen::Kitchen kitchen, const Variant& variant) {
   for (const auto& [station, pairs] : variant.hands)

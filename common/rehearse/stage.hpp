@@ -42,7 +42,11 @@ struct Variant {
   std::map<std::string, int> fewer_rounds;  ///< Component -> rounds of its group cooked ahead.
 };
 
-/// The kitchen with these pairs of hands, settings and components. Unknown names are errors in one sentence.
+/// The sheet's guests.
+int covers_of(const kitchen::BookingSheet& sheet);
+
+/// The kitchen with these pairs of hands, settings and components. Unknown names, and hands where nothing is cooked,
+/// are errors in one sentence.
 Result<kitchen::Kitchen> change_kitchen(kitchen::Kitchen kitchen, const Variant& variant);
 
 /// The sheet with parties added or taken away until it has this many covers. Added ones come spread over the hours of

@@ -2,6 +2,7 @@
 
 #include <catch2/catch.hpp>
 #include <filesystem>
+#include <fstream>
 #include <nlohmann/json.hpp>
 #include <sstream>
 
@@ -101,12 +102,41 @@ TEST_CASE("a dish that is off and other hands are said back") {
   options.covers = 30;
   const Folder folder;
   options.json = folder.file("figures.json");
-  REQUIRE(run(options).code == 0);
+  options.page = folder.file("page.html");
+  options.prompt = 0.25;
+  options.bias = 1.5;
+  options.scatter = 2;
+  options.as_booked = true;
+  const Said said = run(options);
+  REQUIRE(said.code == 0);
   const auto figures = nlohmann::json::parse(tests::read_text(options.json));
-  CHECK(figures.at("changed") == nlohmann::json({"without pudding", "garnish: 3 pairs of hands"}));
+  // Text and page name all that was asked for; the title does not speak of other covers than the answer.
+  const std::string asked =
+      "Seed 1, each table planned alone, fresh … prompt 0.25, everything takes 1.5 times as long as the files say, "
+      "durations scatter 2 times as far, orders taken from the sheet where it has them; without "
+      "pudding; "
+      "Garnish: 3 pairs of hands instead of 2, counting 2.74 instead of 1.74.";
+  const std::string title = "Larkfold, Friday, 48 covers: brought to 30 covers";
+  CHECK(said.out.rfind(title + "\n" + asked + "\n30 covers, 2 nights: the line ", 0) == 0);
+  const std::string page = tests::read_text(options.page);
+  CHECK(page.find(asked) != std::string::npos);
+  CHECK(page.find("<h1>Rehearsal: " + title) != std::string::npos);
+  CHECK(figures.at("changed") ==
+        nlohmann::json({"without pudding", "Garnish: 3 pairs of hands instead of 2, counting 2.74 instead of 1.74"}));
   CHECK(figures.at("covers") == 30);
   CHECK(figures.at("changes").empty());
   for (const auto& component : figures.at("components")) CHECK(component.at("id") != "pudding");
+}
+
+TEST_CASE("hands as the house has them are said to change nothing") {
+  RehearseOptions options = larkfold_options();
+  options.nights = 1;
+  options.helped = 0;
+  options.hands = {"garnish=2", "larder=1"};
+  const Said said = run(options);
+  REQUIRE(said.code == 0);
+  CHECK(said.out.find("; Garnish: 2 pairs of hands, as the house has them (counting 1.74); Larder: 1 pair of hands, as "
+                      "the house has it (counting 1).\n48 covers, 1 night: the line ") != std::string::npos);
 }
 
 TEST_CASE("bad options get one sentence and no figures") {
@@ -120,6 +150,30 @@ TEST_CASE("bad options get one sentence and no figures") {
   SECTION("hands without a number") {
     options.hands = {"garnish"};
     refused("--hands \"garnish\": write a station and its pairs of hands, such as garnish=2");
+  }
+  SECTION("hands where nothing is cooked") {
+    options.hands = {"pass=0"};
+    refused("nothing is cooked at The pass: pairs of hands there change no night");
+  }
+  SECTION("the hands of a station twice") {
+    options.hands = {"garnish=1", "garnish=3"};
+    refused("--hands names garnish twice: say once how many pairs");
+  }
+  SECTION("no covers") {
+    options.covers = 0;
+    refused("0 covers: give at least 1");
+  }
+  SECTION("a seed below nothing") {
+    options.seed = "-1";
+    refused("--seed -1: give a whole number from 0 to 18446744073709551615");
+  }
+  SECTION("a seed beyond all") {
+    options.seed = "12345678901234567890123";
+    refused("--seed 12345678901234567890123: give a whole number from 0 to 18446744073709551615");
+  }
+  SECTION("a folder for a sheet") {
+    options.bookings = {options.folder};
+    refused(options.folder + " is a folder: name a file in it");
   }
   SECTION("half a pair") {
     options.hands = {"garnish=1.5"};
@@ -150,6 +204,43 @@ TEST_CASE("bad options get one sentence and no figures") {
     const Folder empty;
     options.folder = empty.file("");
     refused(options.folder + " holds no kitchen file: name the folder that holds house.json");
+  }
+}
+
+TEST_CASE("an answer that cannot be written is refused before a night is played") {
+  const Folder folder;
+  RehearseOptions options = larkfold_options();
+  options.nights = 100000;  // An hour, were they played.
+  const auto refused = [&](const std::string& sentence) {
+    const Said said = run(options);
+    CHECK(said.code == 1);
+    CHECK(said.out.empty());
+    CHECK(said.err == sentence + "\n");
+  };
+  SECTION("figures in a folder that is not there") {
+    options.json = folder.file("nowhere/figures.json");
+    refused(options.json + " cannot be written: check the folder and its rights");
+  }
+  SECTION("a page in place of a folder") {
+    options.page = folder.file("");
+    refused(options.page + " cannot be written: check the folder and its rights");
+  }
+  SECTION("both in one file, and what stood there is left") {
+    options.json = folder.file("both");
+    options.page =
+        folder.file("../") + std::filesystem::path(folder.file("")).parent_path().filename().string() + "/both";
+    std::ofstream(options.json) << "kept";
+    refused("--json and --page both name " + options.page + ": give each its own file");
+    CHECK(tests::read_text(options.json) == "kept");
+  }
+  SECTION("no file is left behind") {
+    options.json = folder.file("figures.json");
+    options.plan = "best";
+    CHECK(run(options).code == 1);
+    options.plan = "alone";
+    options.hands = {"pass=1"};
+    CHECK(run(options).code == 1);
+    CHECK_FALSE(std::filesystem::exists(options.json));
   }
 }
 

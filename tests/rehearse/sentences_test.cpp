@@ -147,6 +147,10 @@ TEST_CASE("few nights claim nothing") {
   CHECK(told_from_luck({0.0227, 0.01, 10}));
   CHECK(told_from_luck({0.0201, 0.01, 60}));
 
+  const auto nothing = help_sentences({change("pear off", 60, {0, 0, 60}, {0, 0, 60})});
+  CHECK(nothing.back() ==
+        "With pear off: no difference that 60 nights could tell from luck (as many courses late by that count, as many "
+        "components past their window).");
   const auto two = help_sentences({change("fewer ladles", 2, {-0.02, 0, 2}, {0.01, 0.01, 2})});
   REQUIRE(two.size() == 2);
   CHECK(two[0].find(" 2 nights cannot tell a change from luck; it takes 6 at least.") != std::string::npos);

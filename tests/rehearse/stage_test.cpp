@@ -6,16 +6,6 @@
 using namespace nappe;
 using namespace nappe::rehearse;
 
-namespace {
-
-int covers_of(const kitchen::BookingSheet& sheet) {
-  int covers = 0;
-  for (const auto& booking : sheet.bookings) covers += booking.covers;
-  return covers;
-}
-
-}  // namespace
-
 TEST_CASE("a sheet is fitted to the covers asked for") {
   const auto kitchen = tests::larkfold();
   const auto friday = tests::larkfold_friday(kitchen);
