@@ -79,6 +79,31 @@ Duration chain_time(const Component& component, int portions) {
   return time_left(steps_ahead(component, pan, Instant{}));
 }
 
+Instant latest_end(const kitchen::Component& component, const Pan& pan, Instant now) {
+  if (pan.finished) return *pan.finished;
+  Instant at = pan.runs.empty() || !pan.runs.back().ended ? now : *pan.runs.back().ended;
+  for (const Ahead& one : steps_ahead(component, pan, now)) {
+    const kitchen::Step& step = component.steps[static_cast<std::size_t>(one.step)];
+    const Duration most = step.kind == kitchen::StepKind::rest ? std::max(step.rest_max, one.takes) : one.takes;
+    at = one.running ? pan.runs.back().started + most : std::max(now, at + step.pause) + most;
+  }
+  return std::max(at, now);
+}
+
+std::optional<LatestMeet> latest_meet(const State& state, const CourseKey& course, Instant now) {
+  const Ticket* ticket = state.find_ticket(course.ticket);
+  if (ticket == nullptr) return std::nullopt;
+  const Duration walk = state.kitchen_of(*ticket).walk_to(ticket->table);
+  std::optional<LatestMeet> latest;
+  for (const Pan* pan : state.pans_of(course)) {
+    if (!pan->begun()) continue;
+    const kitchen::Component& component = state.component_of(*pan);
+    const Instant at = latest_end(component, *pan, now) + std::max(Duration::zero(), component.keep - walk);
+    if (!latest || at < latest->at) latest = LatestMeet{at, pan->id};
+  }
+  return latest;
+}
+
 Instant soonest_meet(const State& state, const std::vector<const Pan*>& pans, Instant now) {
   Instant meet = now;
   for (const Pan* pan : pans) meet = std::max(meet, now + time_left(steps_ahead(state.component_of(*pan), *pan, now)));

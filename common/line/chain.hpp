@@ -35,6 +35,19 @@ std::vector<Instant> latest_starts(const std::vector<Ahead>& ahead, Instant read
 /// The shortest time from nothing to plated for n portions, at usual times: what firing without a meet allows for.
 Duration chain_time(const kitchen::Component& component, int portions);
 
+/// When a begun pan is plated if it is put off wherever it can be: at its pauses, and to the end of its rests. For one
+/// that has finished, when it did.
+Instant latest_end(const kitchen::Component& component, const Pan& pan, Instant now);
+
+/// The last meet of a course at which nothing begun for it is thrown: what has been plated then still keeps until it is
+/// at the table. And what sets it.
+struct LatestMeet {
+  Instant at{};
+  PanId pan{};
+};
+/// Nothing when nothing of the course has been begun.
+std::optional<LatestMeet> latest_meet(const State& state, const CourseKey& course, Instant now);
+
 /// The first instant at which all of a course could be on its plates if it went on without waiting from now;
 /// a whole second.
 Instant soonest_meet(const State& state, const std::vector<const Pan*>& pans, Instant now);

@@ -152,6 +152,7 @@ struct MoveMeet {
   TicketId ticket{};
   std::string course;
   std::int64_t meet_ms = 0;
+  bool sure = false;  ///< Needed when something begun does not keep until then.
 };
 /// Plates left the pass; `but` stay. Proves every step before it. `sure`: also when something seems not to be done.
 struct Gone {
@@ -253,7 +254,7 @@ BOOST_DESCRIBE_STRUCT(CancelTicket, (), (ticket, reason))
 BOOST_DESCRIBE_STRUCT(Fire, (), (ticket, course, meet_ms, sure))
 BOOST_DESCRIBE_STRUCT(Hold, (), (ticket, course))
 BOOST_DESCRIBE_STRUCT(Release, (), (ticket, course, meet_ms))
-BOOST_DESCRIBE_STRUCT(MoveMeet, (), (ticket, course, meet_ms))
+BOOST_DESCRIBE_STRUCT(MoveMeet, (), (ticket, course, meet_ms, sure))
 BOOST_DESCRIBE_STRUCT(ChangeTicket, (), (ticket, order, sure))
 BOOST_DESCRIBE_STRUCT(MovePositions, (), (ticket, into, moves))
 BOOST_DESCRIBE_STRUCT(MoveTable, (), (ticket, table))

@@ -5,6 +5,7 @@
 
 #include "common/kitchen/menu.hpp"
 #include "common/line/batches.hpp"
+#include "common/line/chain.hpp"
 #include "common/line/decide.hpp"
 #include "common/line/quiet.hpp"
 
@@ -223,12 +224,31 @@ Decision decide_on(const Asked& asked, const Release& action) {
   return Happenings{CourseReleased{action.ticket, action.course, to_ms(*meet)}};
 }
 
+namespace {
+
+// What stands on the heat or under the lamps does not wait for ever: said before it is thrown, not after.
+Status can_wait(const Asked& asked, const Found& found, const MoveMeet& action, Instant meet) {
+  if (action.sure || (found.course->meet && meet <= *found.course->meet)) return Done{};
+  const auto latest = latest_meet(asked.state, {action.ticket, action.course}, asked.now);
+  if (!latest || meet <= latest->at) return Done{};
+  const Pan& pan = *asked.state.find_pan(latest->pan);
+  const Duration offset = minutes(asked.state.kitchen->settings.utc_offset_minutes);
+  return Error{Errc::refused,
+               fmt::format("the {} of the {} cannot wait so long: nothing is thrown till {}; say it again to move the "
+                           "meet all the same",
+                           asked.state.component_of(pan).name, course_text(found), clock_text(latest->at, offset)),
+               "/meet_ms"};
+}
+
+}  // namespace
+
 Decision decide_on(const Asked& asked, const MoveMeet& action) {
   const auto found = course_of(asked.state, action.ticket, action.course);
   if (!found) return found.error();
   if (Status fine = must_be(*found, {CourseState::fired, CourseState::held}, "moved"); !fine) return fine.error();
   const auto meet = meet_asked(asked, action.meet_ms, asked.now);
   if (!meet) return meet.error();
+  if (Status fine = can_wait(asked, *found, action, *meet); !fine) return fine.error();
   const CourseKey key{action.ticket, action.course};
   Happenings out{MeetMoved{action.ticket, action.course, action.meet_ms}};
   unshare_far(asked.state, *found->ticket, key, *meet, out);

@@ -307,11 +307,18 @@ bool KitchenState::insert_course(int c, const Manner& manner) {
     const Tick meet = go_late ? late : early;
     want_later_ = go_late;
     want_sooner_ = !go_late || meet == t.wanted;
-    const Attempt attempt = attempt_at(meet);
+    Attempt attempt = attempt_at(meet);
     if (attempt.blocker >= 0) blocker = attempt.blocker;
     if (!attempt.fits && attempt.blocker >= 0) {
       ++failures;
       if (attempt.crowded && !manner.relaxed && ++again <= 2) continue;  // the blocker goes first now
+    }
+    if (!attempt.fits && attempt.blocker < 0 && manner.relaxed) {
+      // Possible perhaps, but too dear: the next tick hardly differs.
+      ++failures;
+      attempt.later = meet + stride;
+      attempt.sooner = meet - stride;
+      stride *= 2;
     }
     again = 0;
     if (go_late) {

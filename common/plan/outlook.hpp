@@ -10,8 +10,15 @@ namespace nappe::plan {
 /// one varies with the square root of the sum of its steps' variances (scatter * time each).
 void give_words(const line::State& state, Plan& plan);
 
-/// Fills in the stations: behind = max over k of (hand work due by d_k, over the hands there) - (d_k - now), floored at
-/// zero, with the first table where it happens; and the load of each five-minute slot of the next hour.
-void look_at_stations(const line::State& state, Plan& plan);
+/// Fills in how far each station is behind: max over k of (hand work due by d_k, over the hands there) - (d_k - now),
+/// floored at zero, with the first table where it happens. `alone` has each course by itself (plan_alone); work is due
+/// so that its fired course meets as promised; for a station that would not be the last of it, when the last can be
+/// ready, if that is later.
+/// A plan that keeps every promise has nobody behind. Both may be the same plan.
+void find_behind(const line::State& state, const Plan& alone, Plan& plan);
+
+/// Fills in the load of each station in each five-minute slot of the next hour: what is fired, begun, or planned to be
+/// begun before it is fired.
+void look_ahead(const line::State& state, Plan& plan);
 
 }  // namespace nappe::plan

@@ -50,9 +50,11 @@ struct CoursePlan {
 
 struct StationPlan {
   std::string station;
-  Duration behind{};        ///< Late whatever it does; zero when it can all be done.
-  std::string hurts_table;  ///< The first table that `behind` makes late.
-  Instant behind_from{};
+  double hands = 0;         ///< What the people there count.
+  bool nobody = false;      ///< There is work for a fired course, and nobody to do it.
+  Duration behind{};        ///< Late whatever it does, against what was promised; zero when it can all be done.
+  std::string hurts_table;  ///< The first table that `behind` makes late, or that waits for somebody to come.
+  Instant behind_from{};    ///< When its work was due.
   std::map<std::int64_t, double> load;  ///< Start of a five-minute slot (ms) -> hands wanted over hands there.
 };
 
@@ -77,7 +79,7 @@ struct Plan {
 
 /// How far a plan looks.
 enum class Scope {
-  meets_only,    ///< When what is fired, begun or expected meets; its words by the sum of variances.
+  meets_only,    ///< When what is fired, begun or expected meets; no words, nothing of the stations.
   on_the_line,   ///< What is fired, begun or expected: what the cooks need.
   whole_evening  ///< Also when all else that was ordered could meet, and which tables are wanted again.
 };

@@ -5,6 +5,7 @@
 #include <boost/math/distributions/normal.hpp>
 #include <cmath>
 #include <limits>
+#include <memory>
 #include <set>
 
 #include "common/bits.hpp"
@@ -49,10 +50,10 @@ std::uint64_t luck(std::uint64_t key, int play) {
 struct Item {
   std::uint64_t key = 0;  // of its luck
   double usual = 0;
-  double sigma = 0;
-  double spent = 0;    // of a running step
-  double planned = 0;  // latest start
-  double slack = 0;    // by hand: so long it may be put off once it could begin
+  const double* factors = nullptr;  // of its scatter: what a draw takes of the usual time; null when it has none
+  double spent = 0;                 // of a running step
+  double planned = 0;               // latest start
+  double slack = 0;                 // by hand: so long it may be put off once it could begin
   int group = -1;
   int round = 0;
   bool by_hand = false;
@@ -135,6 +136,17 @@ class Lanes {
     return std::max<int>(1, present == state_.hands.end() ? 0 : static_cast<int>(present->second.size()));
   }
 
+  // The log-normal factors of a scatter; a kitchen has few different ones.
+  const double* factors_of(double sigma) {
+    if (sigma <= 0) return nullptr;
+    for (const auto& [known, table] : factors_)
+      if (known == sigma) return table->data();
+    auto table = std::make_unique<std::array<double, table_size>>();
+    std::transform(normal_table().begin(), normal_table().end(), table->begin(),
+                   [&](double z) { return std::exp(sigma * z); });
+    return factors_.emplace_back(sigma, std::move(table)).second->data();
+  }
+
   void add_chain(const Pan& pan, const PanPlan& planned, std::size_t lane, std::vector<std::size_t> courses) {
     Chain& chain = chains_.emplace_back();
     chain.lane = lane;
@@ -143,7 +155,7 @@ class Lanes {
     fill(pan, planned, chain);
   }
 
-  void fill(const Pan& pan, const PanPlan& planned, Chain& chain) const {
+  void fill(const Pan& pan, const PanPlan& planned, Chain& chain) {
     const auto& component = state_.component_of(pan);
     const int n = std::max(1, pan.portions_in());
     double stretch = 1.0;
@@ -159,7 +171,7 @@ class Lanes {
       item.by_hand = step.by_hand();
       item.usual = in_seconds(step.usual(n)) * (item.by_hand ? stretch : 1.0);
       const bool silent = step.kind == StepKind::wait && step.scatter == kitchen::Step{}.scatter;
-      item.sigma = step.kind == StepKind::rest ? 0 : silent ? wait_scatter : step.scatter;
+      item.factors = factors_of(step.kind == StepKind::rest ? 0 : silent ? wait_scatter : step.scatter);
       item.planned = at;
       item.group = step.group;
       item.round = round;
@@ -198,6 +210,7 @@ class Lanes {
   std::vector<Chain> chains_;
   std::vector<int> hands_;  // by lane
   std::size_t asked_ = 0;
+  std::vector<std::pair<double, std::unique_ptr<std::array<double, table_size>>>> factors_;  // by scatter
 };
 
 // How many rounds it takes, by the house's counts of those that took at least as many as there were.
@@ -234,7 +247,7 @@ class Play {
     while (open_ > 0 && !events_.empty()) {
       const double now = events_.front().at;
       while (!events_.empty() && events_.front().at <= now) {
-        std::pop_heap(events_.begin(), events_.end(), later);
+        std::pop_heap(events_.begin(), events_.end(), Later{});
         const Event event = events_.back();
         events_.pop_back();
         happen(event);
@@ -250,16 +263,18 @@ class Play {
     std::size_t chain;
     bool freed;
   };
-  static bool later(const Event& a, const Event& b) { return a.at != b.at ? a.at > b.at : a.chain > b.chain; }
+  struct Later {
+    bool operator()(const Event& a, const Event& b) const { return a.at != b.at ? a.at > b.at : a.chain > b.chain; }
+  };
 
   void push(double at, std::size_t chain, bool freed) {
     events_.push_back({at, chain, freed});
-    std::push_heap(events_.begin(), events_.end(), later);
+    std::push_heap(events_.begin(), events_.end(), Later{});
   }
 
   double takes(const Item& item) const {
     double time = item.usual;
-    if (item.sigma > 0) time *= std::exp(item.sigma * normal_[luck(item.key, play_) % table_size]);
+    if (item.factors != nullptr) time *= item.factors[luck(item.key, play_) % table_size];
     return item.running ? std::max(time - item.spent, least_left * item.usual) : time;
   }
 
@@ -352,7 +367,6 @@ class Play {
   const Item& item_of(std::size_t chain) const { return lanes_->chains()[chain].items[lanes_->chains()[chain].at]; }
   double planned(std::size_t chain) const { return item_of(chain).planned; }
 
-  const std::array<double, table_size>& normal_ = normal_table();
   int play_ = 0;
   std::vector<int> free_;  // by lane
   std::size_t open_ = 0;

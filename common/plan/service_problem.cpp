@@ -217,7 +217,7 @@ class Builder {
     course.price_early = course.price_late * 2;
     course.early_max = 0;
     course.spread_max = ticks_up(settings.spread);
-    course.anew = anew(key, state);
+    course.anew = anew(key, state) || recut(pans);
     course.changed = course.anew || changed(pans);
     if (before_ != nullptr)
       if (const auto shown = before_->courses.find(key); shown != before_->courses.end() && planned(shown->second))
@@ -247,6 +247,14 @@ class Builder {
     const auto shown = before_->courses.find(key);
     if (shown == before_->courses.end() || shown->second.promised != course.meet) return true;
     return shown->second.tentative && !(shown->second.expected && course.state == CourseState::waiting);
+  }
+  // Somebody came to a station that cooks for it, or left: its list is cut anew.
+  [[nodiscard]] bool recut(const std::vector<const Pan*>& pans) const {
+    if (before_ == nullptr) return false;
+    return std::any_of(pans.begin(), pans.end(), [&](const Pan* pan) {
+      const auto station = before_->stations.find(pan->station);
+      return !pan->finished && station != before_->stations.end() && station->second.hands != s_.hands_at(pan->station);
+    });
   }
   static bool planned(const CoursePlan& shown) { return shown.expected || !shown.tentative; }
 
@@ -440,11 +448,10 @@ class Builder {
     close(Link{});
   }
 
-  // People asked for other times of all that it feeds: that it moves is what they want.
+  // People asked for other times of all that it feeds, or have other hands for it: that it moves is what they want.
   [[nodiscard]] bool moved(const std::vector<Fed>& feeds) const {
-    return std::all_of(feeds.begin(), feeds.end(), [&](const Fed& fed) {
-      return out_.problem.courses[static_cast<std::size_t>(fed.course)].anew;
-    });
+    return std::all_of(feeds.begin(), feeds.end(),
+                       [&](const Fed& fed) { return out_.problem.courses[static_cast<std::size_t>(fed.course)].anew; });
   }
 
   void show_start(const Pan& pan, const Ahead& first, Block& block, bool fixed) const {

@@ -5,33 +5,13 @@
 #include <algorithm>
 #include <boost/describe/enum_to_string.hpp>
 
+#include "common/line/chain.hpp"
 #include "common/line/line.hpp"
 #include "common/wire/pass_screen.hpp"
 
 namespace nappe::wire {
-namespace {
 
 using nlohmann::json;
-
-// When a begun pan is finished if it is put off wherever it can be: at its pauses, and to the end of its rests. It
-// changes with the plan, not with the clock.
-Instant latest_end(const View& view, const PanView& pan) {
-  if (pan.pan->finished) return *pan.pan->finished;
-  const Instant planned = view.plan().made;
-  const line::Run* last = pan.pan->runs.empty() ? nullptr : &pan.pan->runs.back();
-  Instant at = last != nullptr && last->ended ? *last->ended : planned;
-  for (const plan::Slot& slot : *pan.slots) {
-    const kitchen::Step& step = pan.step(slot.step);
-    const Duration most = step.kind == kitchen::StepKind::rest ? std::max(step.rest_max, slot.takes) : slot.takes;
-    if (slot.running && last != nullptr)
-      at = last->started + most;
-    else
-      at = std::max(planned, at + step.pause) + most;
-  }
-  return std::max(at, planned);
-}
-
-}  // namespace
 
 int hands_to_carry(int plates, int alone) { return alone + (plates - alone + 1) / 2; }
 
@@ -70,13 +50,12 @@ json pause_json(const line::Pause& pause) {
 }
 
 std::optional<LatestMeet> latest_meet(const View& view, const line::CourseKey& course) {
-  std::optional<LatestMeet> latest;
-  for (const PanView* pan : view.pans_of(course)) {
-    if (!pan->pan->begun()) continue;
-    const Instant at = latest_end(view, *pan) + pan->component->keep;
-    if (!latest || at < latest->at) latest = LatestMeet{at, pan->name()};
-  }
-  return latest;
+  // It changes with the plan, not with the clock.
+  const auto latest = line::latest_meet(view.state(), course, view.plan().made);
+  if (!latest) return std::nullopt;
+  for (const PanView* pan : view.pans_of(course))
+    if (pan->pan->id == latest->pan) return LatestMeet{latest->at, pan->name()};
+  return std::nullopt;
 }
 
 json lend_json(const View& view) {

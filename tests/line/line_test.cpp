@@ -366,6 +366,32 @@ TEST_CASE(
   }
 }
 
+TEST_CASE("4: a meet that something begun cannot wait for is asked about first, and says what and till when") {
+  Night night(friday(19, 30));
+  const auto two = night.send("2: - / 1p");
+  REQUIRE(night.ask(Fire{two, "mains", {}}));
+  const PanId pollack = night.pan(two, "pollack").id;
+  const Instant meet = *night.state().find_ticket(two)->find_course("mains")->meet;
+  // Nothing begun: it may be put off as one likes.
+  REQUIRE(night.ask(MoveMeet{two, "mains", to_ms(meet + minutes(20))}));
+  REQUIRE(night.ask(MoveMeet{two, "mains", to_ms(meet)}));
+  REQUIRE(night.done(pollack, seconds(33)));
+  night.until(night.now() + seconds(150));
+  REQUIRE(night.done(pollack, seconds(31)));  // turned
+  // 150 s of rest at most, 15 to plate, and of the 75 that it keeps 15 are the walk.
+  const Instant latest = night.now() + seconds(150 + 15 + 60);
+  CHECK(latest_meet(night.state(), {two, "mains"}, night.now())->at == latest);
+  REQUIRE(night.ask(MoveMeet{two, "mains", to_ms(latest)}));
+  const Status asked = night.ask(MoveMeet{two, "mains", to_ms(latest + seconds(1))});
+  REQUIRE_FALSE(asked);
+  CHECK(asked.error().detail == "the pollack of the mains of table 2 cannot wait so long: nothing is thrown till " +
+                                    clock_text(latest) + "; say it again to move the meet all the same");
+  CHECK(*night.state().find_ticket(two)->find_course("mains")->meet == latest);
+  REQUIRE(night.ask(MoveMeet{two, "mains", to_ms(latest + minutes(5)), true}));
+  // Sooner is nobody's harm.
+  REQUIRE(night.ask(MoveMeet{two, "mains", to_ms(latest + minutes(4))}));
+}
+
 TEST_CASE("24: what is left cannot be promised twice") {
   Night night(friday(19, 40));
   REQUIRE(night.ask(SetLeft{"pollack", 3}, "Mara"));

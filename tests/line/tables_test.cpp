@@ -365,7 +365,7 @@ TEST_CASE("50: nobody lends across an allergy, from a plate, or what is needed s
   CHECK(refusal(night.ask(Borrow{five, "mains", 1, {"loin"}, "dropped", {}}, "Mara")) ==
         "nobody can lend loin: a new one takes 16:45, and no table that has one in the pan has so long; cook it again "
         "instead");
-  REQUIRE(night.ask(MoveMeet{eleven, "mains", to_ms(friday(20, 20))}, "Mara"));
+  REQUIRE(night.ask(MoveMeet{eleven, "mains", to_ms(friday(20, 20)), true}, "Mara"));
   CHECK(refusal(night.ask(Borrow{five, "mains", 2, {"loin"}, "dropped", {}}, "Mara")).find("nobody can lend") == 0);
   CHECK(refusal(night.ask(Borrow{five, "mains", 1, {"loin"}, "dropped", {}}, "Mara")) == "accepted");
 }
