@@ -163,6 +163,7 @@ export function insisted(command: Command, problem: Problem): Action | undefined
   const asked = command.do;
   if ("gone" in asked && asked.gone.sure !== true) return { gone: { ...asked.gone, sure: true } };
   if ("fire" in asked && asked.fire.sure !== true) return { fire: { ...asked.fire, sure: true } };
+  if ("move_meet" in asked && asked.move_meet.sure !== true) return { move_meet: { ...asked.move_meet, sure: true } };
   if ("send_ticket" in asked && asked.send_ticket.sure !== true)
     return { send_ticket: { ...asked.send_ticket, sure: true } };
   if ("change_ticket" in asked && asked.change_ticket.sure !== true)

@@ -291,7 +291,7 @@ export type Action =
   | { fire: { ticket: number; course: string; meet_ms?: number; sure?: boolean } }
   | { hold: { ticket: number; course: string } }
   | { release: { ticket: number; course: string; meet_ms?: number } }
-  | { move_meet: { ticket: number; course: string; meet_ms: number } }
+  | { move_meet: { ticket: number; course: string; meet_ms: number; sure?: boolean } }
   | { gone: { ticket: number; course: string; but?: number[]; sure?: boolean } }
   | { bring_back: { ticket: number; course: string; positions?: number[] } }
   | { send_ticket: { order: Order; sure?: boolean } }

@@ -79,6 +79,9 @@ test("actions: only a refusal by the kitchen's rules is insisted on, once", () =
   assert.equal(insisted({ ...gone, do: { gone: { ...at, sure: true } } }, problem("refused")), undefined);
   assert.equal(insisted({ ...gone, do: { hold: at } }, problem("refused")), undefined);
   assert.deepEqual(insisted({ ...gone, do: { fire: at } }, problem("refused")), { fire: { ...at, sure: true } });
+  assert.deepEqual(insisted({ ...gone, do: { move_meet: { ...at, meet_ms: 1 } } }, problem("refused")), {
+    move_meet: { ...at, meet_ms: 1, sure: true },
+  });
   const order = { table: "8", guests: [], courses: [], note: "" };
   assert.deepEqual(insisted({ ...gone, do: { send_ticket: { order } } }, problem("refused")), {
     send_ticket: { order, sure: true },
