@@ -299,7 +299,7 @@ int rehearse_command(const RehearseOptions& options, std::ostream& out, std::ost
     if (Status written = write_file(options.json, text); !written) return sentence(written.error(), err);
   }
   if (!options.page.empty()) {
-    const auto text = rehearse::to_page(plan->asked, stage, answer->summary, answer->changes, sentences, answer->curve);
+    const auto text = rehearse::to_page(plan->asked, stage, answer->summary, answer->changes, answer->curve);
     if (Status written = write_file(options.page, text); !written) return sentence(written.error(), err);
   }
   return 0;

@@ -24,7 +24,12 @@ CurvePoint curve_point(const Summary& summary, bool alone, double prompt);
 /// One sentence for each point, and one heading.
 std::vector<std::string> curve_in_sentences(const std::vector<CurvePoint>& curve);
 
-/// Minutes from fire to gone against the share past its window, as an SVG; empty without points.
-std::string draw_curve(const std::vector<CurvePoint>& curve);
+/// What the setting moves: three drawings over the same settings, each with its name. Strokes are one standard error to
+/// each side, the dashed line is each table alone.
+struct CurveFigure {
+  std::string name;
+  std::string svg;
+};
+std::vector<CurveFigure> draw_curve(const std::vector<CurvePoint>& curve);
 
 }  // namespace nappe::rehearse

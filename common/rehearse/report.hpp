@@ -20,8 +20,8 @@ std::optional<Rule> rule_from(std::string_view name);
 std::string to_json(const Asked& asked, const Stage& stage, const Summary& summary, const std::vector<Change>& changes,
                     const std::vector<std::string>& sentences, const std::vector<CurvePoint>& curve = {});
 
-/// A page without scripts or outside files.
+/// A page without scripts or outside files, for a screen, a telephone and paper.
 std::string to_page(const Asked& asked, const Stage& stage, const Summary& summary, const std::vector<Change>& changes,
-                    const std::vector<std::string>& sentences, const std::vector<CurvePoint>& curve = {});
+                    const std::vector<CurvePoint>& curve = {});
 
 }  // namespace nappe::rehearse

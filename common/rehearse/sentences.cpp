@@ -11,9 +11,6 @@
 namespace nappe::rehearse {
 namespace {
 
-// One course or night in twenty is what "carries it" still allows.
-constexpr double allowed = 0.05;
-
 // Nights that all came to the same say nothing of how far another might lie off.
 bool shown(const Estimate& one) { return one.error_known() && one.error > 0; }
 
@@ -59,7 +56,7 @@ std::string unfinished_clause(const Summary& summary) {
 std::string full_clause(const Summary& summary) {
   std::vector<std::string> full;
   for (const StationSummary* station : fullest_first(summary))
-    if (station->over.mean > allowed)
+    if (station->over.mean > late_allowed)
       full.push_back(summary.nights == 1 ? station->name
                                          : fmt::format("{} on {}", station->name, nights_text(station->over)));
   if (full.empty()) return {};
@@ -69,7 +66,7 @@ std::string full_clause(const Summary& summary) {
 
 // What the line makes of the nights.
 std::string verdict(const Summary& summary) {
-  const bool late = summary.late.mean > allowed;
+  const bool late = summary.late.mean > late_allowed;
   if (summary.unfinished > 0) {
     const std::string text = "the line does not carry it: " + unfinished_clause(summary);
     return late ? text + "; " + late_clause(summary) : text;
@@ -172,16 +169,16 @@ std::string yardstick_sentence(const std::vector<Change>& changes) {
                                   : fmt::format(" {} cannot tell a change from luck; it takes {} at least.",
                                                 counted(one.nights, "night"), nights_to_tell);
   return fmt::format(
-      "What would help: {} played again with one thing changed. Counted against what each table would be told if it "
-      "had the kitchen to itself, {} of courses are late in {}, and {} of components are past their window.{}",
-      one.nights == 1 ? "one night" : fmt::format("the first {} nights", one.nights),
+      "{} played again with one thing changed. Counted against what each table would be told if it had the kitchen to "
+      "itself, {} of courses are late in {}, and {} of components are past their window.{}",
+      one.nights == 1 ? "One night was" : fmt::format("The first {} nights were", one.nights),
       percent_text(one.late_alone_before), one.nights == 1 ? "it" : "them", percent_text(one.past_before), too_few);
 }
 
 std::vector<std::string> help_sentences(const std::vector<Change>& changes) {
   std::vector<std::string> out;
   if (changes.empty()) return out;
-  out.push_back(yardstick_sentence(changes));
+  out.push_back("What would help? " + yardstick_sentence(changes));
   const std::vector<Change> order = best_first(changes);
   if (const Change& best = order.front(); told_from_luck(best.late_alone) && best.late_alone.mean < 0)
     out.push_back(fmt::format("Most against lateness: {}.", best.name));

@@ -2,12 +2,16 @@
 // A rehearsal in sentences for a chef. Every figure carries its standard error as "±" where one is known.
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "common/rehearse/stage.hpp"
 #include "common/rehearse/summary.hpp"
 
 namespace nappe::rehearse {
+
+/// One course or night in twenty is what "carries it" still allows.
+constexpr double late_allowed = 0.05;
 
 /// "1.2 % (±0.3)"; without the bracket when nothing is known of the error, which is so when no
 /// two nights differ.

@@ -22,7 +22,7 @@ std::string bytes_of(const Stage& stage, const Manner& manner, std::uint64_t see
   const std::vector<Change> changes{compare("nothing", manner, nights, nights, 0)};
   const auto sentences = in_sentences(stage, summary, changes);
   const Asked asked{"test", seed, "alone", 0.5, 1, 1, false, {}};
-  return to_json(asked, stage, summary, changes, sentences) + to_page(asked, stage, summary, changes, sentences);
+  return to_json(asked, stage, summary, changes, sentences) + to_page(asked, stage, summary, changes);
 }
 
 std::size_t index_of(const Stage& stage, const std::string& component) {

@@ -106,10 +106,11 @@ TEST_CASE("what would help says by what it counts, and no change spares more tha
                                     change("one pair less", 60, {0.1, 0.01, 60}, {0, 0, 60})};
   const auto said = help_sentences(changes);
   REQUIRE(said.size() == 6);
-  CHECK(said[0] ==
-        "What would help: the first 60 nights played again with one thing changed. Counted against what each table "
-        "would be told if it had the kitchen to itself, 3.8 % (±0.4) of courses are late in them, and 12.1 % (±0.3) "
-        "of components are past their window.");
+  CHECK(
+      said[0] ==
+      "What would help? The first 60 nights were played again with one thing changed. Counted against what each table "
+      "would be told if it had the kitchen to itself, 3.8 % (±0.4) of courses are late in them, and 12.1 % (±0.3) "
+      "of components are past their window.");
   CHECK(said[1] == "Most against lateness: fewer ladles.");
   CHECK(said[2] ==
         "With fewer ladles: 1.9 points (±0.4) fewer courses late by that count, 2.2 points (±0.3) fewer components "
