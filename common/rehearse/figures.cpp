@@ -26,7 +26,9 @@ Bins bins_drawn(const Summary& summary) {
     first = std::min(first, minute);
     last = std::max(last, minute + 1);
   }
-  return {static_cast<int>(std::floor(first / 5.0)) * 5, static_cast<int>(std::ceil(last / 5.0)) * 5};
+  const int end = summary.lateness_from + static_cast<int>(summary.lateness.size());
+  return {std::max(summary.lateness_from, static_cast<int>(std::floor(first / 5.0)) * 5),
+          std::min(end, static_cast<int>(std::ceil(last / 5.0)) * 5)};
 }
 
 std::string minute_text(const Summary& summary, int minute) {
@@ -135,11 +137,11 @@ std::string draw_lateness(const Summary& summary) {
   for (int minute = bins.from; minute <= bins.to; ++minute) {
     if (minute % step != 0) continue;
     line_between(out, "axis", x(minute), bottom, x(minute), bottom + 4);
-    const bool edge = minute == bins.from || minute == bins.to;
+    const bool near_right = x(minute) > right - 30;
     text_at(out, x(minute), bottom + 18,
-            edge && x(minute) > right - 30 ? "end"
-            : edge && minute == bins.from  ? "start"
-                                           : "middle",
+            near_right            ? "end"
+            : minute == bins.from ? "start"
+                                  : "middle",
             minute_text(summary, minute));
   }
   text_at(out, right, bottom + 38, "end", "minutes against the first word given", "soft");

@@ -53,7 +53,7 @@ th:first-child, td:first-child { text-align: left; padding-left: 0; }
 td.luck { color: var(--soft); }
 .share { display: inline-block; width: 8rem; text-align: left; margin-right: .6rem; vertical-align: middle; }
 .share i { display: block; height: .6rem; background: var(--line); }
-.n { display: inline-block; min-width: 6rem; }
+.n { display: inline-block; min-width: 7rem; }
 @media (max-width: 42rem) {
   body { margin-top: 1.25rem; }
   svg text { font-size: 15px; }
@@ -73,7 +73,7 @@ td.luck { color: var(--soft); }
 // "1.2 % ±0.3", the error set back.
 std::string figure(const Estimate& one, double scale, int digits, std::string_view unit) {
   std::string text = fmt::format("{:.{}f}\u00a0{}", scale * one.mean, digits, unit);
-  if (one.error_known()) text += fmt::format(" <small>±{:.{}f}</small>", scale * one.error, digits);
+  if (error_shown(one)) text += fmt::format(" <small>±{:.{}f}</small>", scale * one.error, digits);
   return text;
 }
 std::string percent(const Estimate& share) { return figure(share, 100, 1, "%"); }
@@ -83,7 +83,7 @@ std::string points(const Estimate& difference) {
   const double value = 100 * difference.mean;
   const std::string_view sign = value < -0.05 ? "−" : value > 0.05 ? "+" : "";
   std::string text = fmt::format("{}{:.1f}", sign, std::abs(value));
-  if (difference.error_known()) text += fmt::format(" <small>±{:.1f}</small>", 100 * difference.error);
+  if (error_shown(difference)) text += fmt::format(" <small>±{:.1f}</small>", 100 * difference.error);
   return text;
 }
 

@@ -11,9 +11,6 @@
 namespace nappe::rehearse {
 namespace {
 
-// Nights that all came to the same say nothing of how far another might lie off.
-bool shown(const Estimate& one) { return one.error_known() && one.error > 0; }
-
 // "13.0 % (±1.0) of nights"
 std::string nights_text(const Estimate& share) {
   return share.mean == 1 ? "every night" : percent_text(share) + " of nights";
@@ -21,7 +18,7 @@ std::string nights_text(const Estimate& share) {
 
 // "1.9 points (±0.4) fewer courses late by that count"
 std::string points(const Estimate& difference, std::string_view what) {
-  const std::string error = shown(difference) ? fmt::format(" (±{:.1f})", 100 * difference.error) : "";
+  const std::string error = error_shown(difference) ? fmt::format(" (±{:.1f})", 100 * difference.error) : "";
   if (std::abs(difference.mean) < 0.0005) return fmt::format("as many{} {}", error, what);
   return fmt::format("{:.1f} points{} {} {}", 100 * std::abs(difference.mean), error,
                      difference.mean < 0 ? "fewer" : "more", what);
@@ -73,7 +70,8 @@ std::string verdict(const Summary& summary) {
   }
   const std::string full = full_clause(summary);
   if (late) return "the line does not carry it: " + late_clause(summary) + (full.empty() ? "; no station is full" : "");
-  return full.empty() ? "the line carries it" : "the line carries it but is " + full;
+  const std::string carries = summary.nights == 1 ? "the line carries it this once" : "the line carries it";
+  return full.empty() ? carries : carries + " but is " + full;
 }
 
 // The station that is fullest on average need not be the one that is most often full.
@@ -125,9 +123,11 @@ std::string change_sentence(const Change& change) {
 
 }  // namespace
 
+bool error_shown(const Estimate& one) { return one.error_known() && one.error > 0; }
+
 std::string number_text(const Estimate& number, int digits, std::string_view unit) {
   std::string text = fmt::format("{:.{}f} {}", number.mean, digits, unit);
-  if (shown(number)) text += fmt::format(" (±{:.{}f})", number.error, digits);
+  if (error_shown(number)) text += fmt::format(" (±{:.{}f})", number.error, digits);
   return text;
 }
 

@@ -13,8 +13,9 @@ namespace nappe::rehearse {
 /// One course or night in twenty is what "carries it" still allows.
 constexpr double late_allowed = 0.05;
 
-/// "1.2 % (±0.3)"; without the bracket when nothing is known of the error, which is so when no
-/// two nights differ.
+/// Nothing is said of the error of one night, nor when no two differ: another may lie off all the same.
+bool error_shown(const Estimate& one);
+/// "1.2 % (±0.3)"; without the bracket when no error is shown.
 std::string percent_text(const Estimate& share);
 /// "16.3 min (±0.2)", the same.
 std::string number_text(const Estimate& number, int digits, std::string_view unit);

@@ -197,7 +197,8 @@ Result<Stage> make_stage(const kitchen::Kitchen& kitchen, const kitchen::Booking
   stage.covers = covers_of(stage.sheet);
   stage.midnight = from_ms(0) + std::chrono::hours(24);
   stage.first = stage.midnight + stage.sheet.bookings.front().at;
-  stage.first -= (stage.first - stage.midnight) % slot_length;
+  // A quarter-hour more: guests may come before their booking.
+  stage.first -= (stage.first - stage.midnight) % slot_length + slot_length;
   for (const kitchen::CourseName& course : kitchen.courses) {
     stage.mix.push_back(mix_of(kitchen, course.id, sheet, variant.without));
     if (stage.mix.back().shares.empty())

@@ -25,7 +25,7 @@ struct Stage {
   kitchen::BookingSheet sheet;
   std::vector<CourseMix> mix;
   Instant midnight{};  ///< Of the night's day, kitchen time. An invented day: only its hours are ever shown.
-  Instant first{};     ///< Start of the first quarter-hour.
+  Instant first{};     ///< Start of the first quarter-hour, before anybody has ordered.
   int covers = 0;
 };
 

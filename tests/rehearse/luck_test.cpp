@@ -45,6 +45,18 @@ TEST_CASE("the same seed gives the same bytes, on one thread and on several") {
   CHECK(one != bytes_of(stage, manner, 8, 1));
 }
 
+TEST_CASE("no table orders before the first quarter-hour in which load is counted") {
+  const auto kitchen = tests::larkfold();
+  const Stage stage = tests::stage_of(kitchen, tests::larkfold_saturday(kitchen));
+  int early = 0;
+  for (int night = 0; night < 1000; ++night)
+    for (const Visit& visit : visits(stage, {}, Draws(1, night))) {
+      CHECK(visit.orders >= stage.first);
+      early += visit.orders < stage.midnight + stage.sheet.bookings.front().at ? 1 : 0;
+    }
+  CHECK(early > 0);
+}
+
 TEST_CASE("a variant that changes nothing gives identical figures") {
   const auto kitchen = tests::larkfold();
   const auto sheet = tests::larkfold_friday(kitchen);

@@ -1,6 +1,7 @@
 // The page by its drawings: axes have names, labels do not overprint.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <regex>
 
@@ -100,6 +101,11 @@ TEST_CASE("labels of a drawing stand apart and axes have names") {
   CHECK(has(lateness, "share of courses"));
   CHECK(has(lateness, "minutes against the first word given"));
   CHECK(has(lateness, "0"));
+  // A bar for each minute that holds anything, and no other.
+  const std::string drawn = draw_lateness(summary);
+  const std::regex bar("<rect ");
+  CHECK(std::distance(std::sregex_iterator(drawn.begin(), drawn.end(), bar), std::sregex_iterator()) ==
+        std::count_if(summary.lateness.begin(), summary.lateness.end(), [](int count) { return count > 0; }));
   CHECK_FALSE(has(lateness, "+0"));
   const auto worst = labels_of(draw_worst(summary));
   CHECK(overprinted(worst) == "");

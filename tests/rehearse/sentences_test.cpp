@@ -173,6 +173,9 @@ TEST_CASE("one night has no ±") {
     CHECK((said.find("±") == std::string::npos || said == "One night says nothing about luck: no ± is known."));
     CHECK(said.find("1 nights") == std::string::npos);
   }
+  Summary quiet = quiet_nights();
+  quiet.nights = 1;
+  CHECK(verdict_sentence(quiet) == "48 covers, 1 night: the line carries it this once. Garnish is tightest.");
   const auto figures =
       nlohmann::json::parse(to_json({}, stage, summary, changes, in_sentences(stage, summary, changes)));
   CHECK(figures.at("late").at("standard_error").is_null());
