@@ -34,8 +34,8 @@ Bins bins_drawn(const Summary& summary) {
 std::string minute_text(const Summary& summary, int minute) {
   const int end = summary.lateness_from + static_cast<int>(summary.lateness.size()) - 1;
   const std::string number = fmt::format("{}{}", minute < 0 ? "−" : "", std::abs(minute));
-  if (minute >= end) return number + " or more";
-  return minute == summary.lateness_from ? number + " or less" : number;
+  if (minute >= end) return "≥ " + number;
+  return minute == summary.lateness_from ? "≤ " + number : number;
 }
 
 }  // namespace
@@ -133,7 +133,7 @@ std::string draw_lateness(const Summary& summary) {
     const double at = y(100 * count / all);
     if (count > 0) box_at(out, minute >= 5 ? "bar over" : "bar", x(minute) + 0.5, at, x(1) - x(0) - 1, bottom - at);
   }
-  const int step = bins.to - bins.from > 30 ? 10 : 5;
+  const int step = bins.to - bins.from <= 30 ? 5 : bins.from % 10 == 0 ? 10 : 15;
   for (int minute = bins.from; minute <= bins.to; ++minute) {
     if (minute % step != 0) continue;
     line_between(out, "axis", x(minute), bottom, x(minute), bottom + 4);

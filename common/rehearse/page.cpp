@@ -36,7 +36,7 @@ dt { color: var(--soft); font-size: .9rem; line-height: 1.3; } dd { margin: 0; f
 small { color: var(--soft); font-size: .8125rem; white-space: nowrap; }
 ul { margin: 0; padding-left: 1.1rem; max-width: 44rem; } li { margin: .3rem 0; }
 .columns { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 22rem), 1fr)); gap: 1.5rem 2.5rem; }
-.columns h2 { margin-top: 1.5rem; }
+.columns + table { margin-top: 1.5rem; } .columns h2 { margin-top: 1.5rem; }
 figure { margin: 0; break-inside: avoid; } figcaption { margin-bottom: .2rem; }
 figcaption span { color: var(--soft); font-size: .9rem; }
 svg { width: 100%; height: auto; display: block; } svg text { font-size: 12.5px; fill: var(--ink); }

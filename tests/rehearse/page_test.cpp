@@ -119,6 +119,24 @@ TEST_CASE("labels of a drawing stand apart and axes have names") {
   }
 }
 
+TEST_CASE("courses earlier and later than are counted stand at the ends, and their labels apart") {
+  Summary summary;
+  summary.lateness.assign(46, 0);
+  const auto labels_with = [&](int first, int last) {
+    summary.lateness.assign(46, 0);
+    for (const int minute : {first, 0, last}) summary.lateness[static_cast<std::size_t>(minute + 15)] = 10;
+    return labels_of(draw_lateness(summary));
+  };
+  for (const int first : {-15, -14, -8, -2})
+    for (const int last : {1, 9, 14, 16, 29, 30}) {
+      CAPTURE(first, last);
+      CHECK(overprinted(labels_with(first, last)) == "");
+    }
+  CHECK(has(labels_with(-15, 30), "≤ −15"));
+  CHECK(has(labels_with(-15, 30), "≥ 30"));
+  CHECK(has(labels_with(-9, 14), "−10"));
+}
+
 TEST_CASE("settings that come to the same do not overprint each other") {
   const auto figures = draw_curve(close_curve());
   REQUIRE(figures.size() == 3);
