@@ -128,7 +128,7 @@ void heading(Out out, std::string_view title, std::string_view note) {
 }
 
 void write_answer(Out out, const Stage& stage, const Summary& summary) {
-  const bool carried = summary.unfinished == 0 && summary.late.mean <= late_allowed;
+  const bool carried = summary.unfinished == 0 && !too_many(summary.late.mean);
   fmt::format_to(out, "<p class=\"verdict{}\">{}</p>\n<dl>", carried ? "" : " over",
                  sentence_html(verdict_sentence(summary)));
   const auto key = [&](std::string_view name, const std::string& value) {

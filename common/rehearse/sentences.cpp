@@ -53,7 +53,7 @@ std::string unfinished_clause(const Summary& summary) {
 std::string full_clause(const Summary& summary) {
   std::vector<std::string> full;
   for (const StationSummary* station : fullest_first(summary))
-    if (station->over.mean > late_allowed)
+    if (too_many(station->over.mean))
       full.push_back(summary.nights == 1 ? station->name
                                          : fmt::format("{} on {}", station->name, nights_text(station->over)));
   if (full.empty()) return {};
@@ -63,7 +63,7 @@ std::string full_clause(const Summary& summary) {
 
 // What the line makes of the nights.
 std::string verdict(const Summary& summary) {
-  const bool late = summary.late.mean > late_allowed;
+  const bool late = too_many(summary.late.mean);
   if (summary.unfinished > 0) {
     const std::string text = "the line does not carry it: " + unfinished_clause(summary);
     return late ? text + "; " + late_clause(summary) : text;

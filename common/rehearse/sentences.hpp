@@ -10,8 +10,8 @@
 
 namespace nappe::rehearse {
 
-/// One course or night in twenty is what "carries it" still allows.
-constexpr double late_allowed = 0.05;
+/// One course or night in twenty is what "carries it" still allows, however the mean of the nights is rounded.
+constexpr bool too_many(double share) { return share > 0.05 + 1e-9; }
 
 /// Nothing is said of the error of one night, nor when no two differ: another may lie off all the same.
 bool error_shown(const Estimate& one);

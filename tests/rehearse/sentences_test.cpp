@@ -56,6 +56,16 @@ TEST_CASE("the first sentence says whether the line carries the night, and if no
         "48 covers, 300 nights: the line carries it but is full at times: more than 90 % of the hands are wanted at "
         "Sauce on 13.0 % (±1.0) of nights. Garnish is tightest on average, Sauce is most often over 90 % (13.0 % of "
         "nights, Garnish 1.0 %).");
+  // One night in twenty is allowed, however its mean is rounded.
+  Mean three_in_sixty, seven_in_hundred_forty;
+  for (int night = 0; night < 60; ++night) three_in_sixty.add(night % 20 == 0 ? 1 : 0);
+  for (int night = 0; night < 140; ++night) seven_in_hundred_forty.add(night % 20 == 19 ? 1 : 0);
+  for (const Mean& mean : {three_in_sixty, seven_in_hundred_forty}) {
+    Summary at_most = quiet_nights();
+    at_most.stations[0].over = mean.estimate();
+    at_most.late = mean.estimate();
+    CHECK(verdict_sentence(at_most) == "48 covers, 300 nights: the line carries it. Garnish is tightest.");
+  }
   summary.late = {0.738, 0.009, 300};
   CHECK(first() ==
         "48 covers, 300 nights: the line does not carry it: 73.8 % (±0.9) of courses go late, and the last component "
