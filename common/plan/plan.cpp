@@ -7,8 +7,8 @@
 #include "common/plan/foresight.hpp"
 #include "common/plan/kitchen_planner.hpp"
 #include "common/plan/outlook.hpp"
+#include "common/plan/planner_impl.hpp"
 #include "common/plan/play_out.hpp"
-#include "common/plan/service_problem.hpp"
 
 namespace nappe::plan {
 
@@ -16,10 +16,6 @@ Plan make_plan(const line::State& state, Instant now, const Plan* before) {
   Planner planner;
   return planner.make(state, now, before);
 }
-
-struct Planner::Impl {
-  KitchenPlanner planner;
-};
 
 Planner::Planner(Effort effort, int plays) : effort_(effort), plays_(plays), impl_(std::make_unique<Impl>()) {}
 Planner::~Planner() = default;
@@ -61,30 +57,36 @@ void play_words(const line::State& state, const Plan* before, const ServiceProbl
 
 }  // namespace
 
+Planner::Made Planner::arrange(const line::State& state, Instant now, const Plan* before) {
+  Made made{plan_alone(state, now), make_problem(state, now, before), {}};
+  find_behind(state, made.plan, made.plan);
+  if (made.service.courses.empty()) return made;
+  made.schedule = impl_->planner.repair(made.service.problem);
+  // Without an event there is nothing to improve: what cooks were told stands.
+  std::vector<int> touched;
+  for (std::size_t c = 0; c < made.service.problem.courses.size(); ++c)
+    if (made.service.problem.courses[c].changed) touched.push_back(static_cast<int>(c));
+  if (!touched.empty() && effort_.iterations > 0)
+    made.schedule = impl_->planner.polish(made.service.problem, made.schedule, touched, effort_);
+  write_schedule(made.service, made.schedule, state, made.plan);
+  return made;
+}
+
+void Planner::tell(const line::State& state, const Plan* before, bool again, Made& made) {
+  give_words(state, made.plan);
+  if (plays_ > 0) play_words(state, before, made.service, again, plays_, made.plan);
+  look_ahead(state, made.plan);
+}
+
 Plan Planner::make(const line::State& state, Instant now, const Plan* before, Scope scope) {
   if (state.kitchen == nullptr) return Plan{};
-  Plan plan = plan_alone(state, now);
-  if (scope != Scope::meets_only) find_behind(state, plan, plan);
-  ServiceProblem service = make_problem(state, now, before);
-  Schedule schedule;
-  if (!service.courses.empty()) {
-    schedule = impl_->planner.repair(service.problem);
-    // Without an event there is nothing to improve: what cooks were told stands.
-    std::vector<int> touched;
-    for (std::size_t c = 0; c < service.problem.courses.size(); ++c)
-      if (service.problem.courses[c].changed) touched.push_back(static_cast<int>(c));
-    if (!touched.empty() && effort_.iterations > 0)
-      schedule = impl_->planner.polish(service.problem, schedule, touched, effort_);
-    write_schedule(service, schedule, state, plan);
-  }
-  if (scope == Scope::meets_only) return plan;
-  give_words(state, plan);
-  if (plays_ > 0) play_words(state, before, service, scope == Scope::whole_evening, plays_, plan);
-  look_ahead(state, plan);
+  Made made = arrange(state, now, before);
+  tell(state, before, scope == Scope::whole_evening, made);
+  Plan plan = std::move(made.plan);
   if (scope != Scope::whole_evening) return plan;
 
   Foresight foresight(state, plan);
-  foresight.place(impl_->planner, std::move(service), std::move(schedule));
+  foresight.place(impl_->planner, std::move(made.service), std::move(made.schedule));
   for (const line::CourseKey& course : foresight.could_fire())
     if (const auto promise = if_fired(state, course, now, &plan)) foresight.set(course, promise->meet, promise->word);
   find_wanted_again(state, plan);

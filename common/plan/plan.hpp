@@ -79,7 +79,6 @@ struct Plan {
 
 /// How far a plan looks.
 enum class Scope {
-  meets_only,    ///< When what is fired, begun or expected meets; no words, nothing of the stations.
   on_the_line,   ///< What is fired, begun or expected: what the cooks need.
   whole_evening  ///< Also when all else that was ordered could meet, and which tables are wanted again.
 };
@@ -108,19 +107,25 @@ class Planner {
   struct Promise {
     Instant meet{};
     Instant word{};
-    Plan plan;  ///< As it would be then.
+    Plan plan;          ///< As it would be then, of what is on the line.
+    bool kept = false;  ///< Planning on the line once it is fired for that meet, from the same plan before, gives it.
   };
   /// Wanted not before this instant, else as soon as can be. Nothing when there is no such course waiting.
   std::optional<Promise> if_fired(const line::State& state, const line::CourseKey& course, Instant now,
                                   const Plan* before, Instant wanted = {});
+  /// The meet alone.
   std::optional<Instant> meet_if_fired(const line::State& state, const line::CourseKey& course, Instant now,
                                        const Plan* before);
 
  private:
-  std::optional<Promise> promise(const line::State& state, const line::CourseKey& course, Instant now,
-                                 const Plan* before, Instant wanted, Scope scope);
-
   struct Impl;
+  struct Made;
+  std::optional<Promise> promise(const line::State& state, const line::CourseKey& course, Instant now,
+                                 const Plan* before, Instant wanted, bool words);
+  // When all that is fired, begun or expected meets; then the words, and what the stations have before them.
+  [[nodiscard]] Made arrange(const line::State& state, Instant now, const Plan* before);
+  void tell(const line::State& state, const Plan* before, bool again, Made& made);
+
   Effort effort_;
   int plays_;
   std::unique_ptr<Impl> impl_;

@@ -5,7 +5,7 @@
 
 #include "common/line/chain.hpp"
 #include "common/line/line.hpp"
-#include "common/plan/plan.hpp"
+#include "common/plan/planner_impl.hpp"
 
 namespace nappe::plan {
 namespace {
@@ -13,29 +13,22 @@ namespace {
 // A plan that has the course up within this of what was promised keeps it.
 constexpr Duration as_promised = seconds(30);
 // So often a promise is put to what the plan then says.
-constexpr int rounds_max = 3;
+constexpr int rounds_max = 4;
 // A table may meet this much later so that it shares its pans with another: one pan instead of two is the largest help
 // there is for a loaded station.
 constexpr Duration together_later = minutes(2);
 constexpr std::size_t together_max = 2;
 
-// The course fired for this meet.
-struct Trial {
-  Instant wish{};
-  Plan plan;
-  Instant meet{};  // what the plan has it meet at
-  double harm = 0;
-};
-
-// Minutes of plates: of this course beyond the soonest, and of the others beyond what they were planned for.
+// Minutes of plates that a plan costs: of this course beyond the soonest, and of the others beyond what they were
+// planned for.
 double harm_of(const line::State& state, const line::CourseKey& key, Instant soonest, const Plan* before,
-               const Trial& trial) {
+               const Plan& plan) {
   const auto plates_of = [&](const line::CourseKey& one) {
     return static_cast<double>(state.find_ticket(one.ticket)->find_course(one.course)->plates.size());
   };
-  double harm = plates_of(key) * in_seconds(trial.meet - soonest) / 60;
+  double harm = plates_of(key) * in_seconds(plan.courses.at(key).meet - soonest) / 60;
   if (before == nullptr) return harm;
-  for (const auto& [other, planned] : trial.plan.courses) {
+  for (const auto& [other, planned] : plan.courses) {
     if (planned.tentative || other == key) continue;
     const auto shown = before->courses.find(other);
     if (shown == before->courses.end() || shown->second.tentative) continue;
@@ -121,7 +114,7 @@ std::optional<line::State> fire(const line::State& state, const line::CourseKey&
 }  // namespace
 
 std::optional<Planner::Promise> Planner::promise(const line::State& state, const line::CourseKey& key, Instant now,
-                                                 const Plan* before, Instant wanted, Scope scope) {
+                                                 const Plan* before, Instant wanted, bool words) {
   const auto ticket = state.tickets.find(key.ticket);
   const line::Course* course = ticket == state.tickets.end() ? nullptr : ticket->second.find_course(key.course);
   if (course == nullptr || ticket->second.cancelled || course->state != line::CourseState::waiting) return std::nullopt;
@@ -129,14 +122,23 @@ std::optional<Planner::Promise> Planner::promise(const line::State& state, const
   const Instant alone = line::soonest_meet(state, state.pans_of(key), now) + (let_in - now);
   const Instant soonest = std::chrono::ceil<std::chrono::seconds>(std::max(alone, wanted));
 
+  // The course fired for a meet, and what the plan makes of it.
+  struct Trial {
+    Instant wish{};
+    Instant meet{};
+    double harm = 0;
+    line::State fired;
+    Made made;
+  };
   const auto attempt = [&](Instant wish) -> std::optional<Trial> {
-    const auto fired = fire(state, key, wish, now);
+    auto fired = fire(state, key, wish, now);
     if (!fired) return std::nullopt;
-    Trial trial{wish, make(*fired, now, before, Scope::meets_only), {}, 0};
-    const auto planned = trial.plan.courses.find(key);
-    if (planned == trial.plan.courses.end()) return std::nullopt;
+    Trial trial{wish, {}, 0, std::move(*fired), {}};
+    trial.made = arrange(trial.fired, now, before);
+    const auto planned = trial.made.plan.courses.find(key);
+    if (planned == trial.made.plan.courses.end()) return std::nullopt;
     trial.meet = std::chrono::ceil<std::chrono::seconds>(planned->second.meet);
-    trial.harm = harm_of(state, key, soonest, before, trial);
+    trial.harm = harm_of(state, key, soonest, before, trial.made.plan);
     return trial;
   };
   auto best = attempt(soonest);
@@ -156,22 +158,22 @@ std::optional<Planner::Promise> Planner::promise(const line::State& state, const
   }
 
   Promise out;
-  out.meet = std::max(best->wish, best->meet);
-  out.plan = std::move(best->plan);
-  if (scope != Scope::meets_only)
-    if (const auto fired = fire(state, key, out.meet, now)) out.plan = make(*fired, now, before, scope);
+  out.meet = best->meet > best->wish + as_promised ? best->meet : best->wish;
+  out.kept = out.meet == best->wish;
+  if (words) tell(best->fired, before, false, best->made);
+  out.plan = std::move(best->made.plan);
   out.word = std::chrono::ceil<std::chrono::minutes>(std::max(out.plan.courses.at(key).word, out.meet));
   return out;
 }
 
 std::optional<Planner::Promise> Planner::if_fired(const line::State& state, const line::CourseKey& key, Instant now,
                                                   const Plan* before, Instant wanted) {
-  return promise(state, key, now, before, wanted, Scope::on_the_line);
+  return promise(state, key, now, before, wanted, true);
 }
 
 std::optional<Instant> Planner::meet_if_fired(const line::State& state, const line::CourseKey& key, Instant now,
                                               const Plan* before) {
-  const auto promised = promise(state, key, now, before, {}, Scope::meets_only);
+  const auto promised = promise(state, key, now, before, {}, false);
   return promised ? std::optional(promised->meet) : std::nullopt;
 }
 

@@ -24,8 +24,11 @@ plan::PanPlan backwards(const line::State& state, const line::Pan& pan, Instant 
 
 std::optional<std::int64_t> Advice::promise(const line::State& state, const line::CourseKey& key, Instant now) {
   if (manner_.rule != Rule::planner) return std::nullopt;
-  const auto meet = planner_.meet_if_fired(state, key, now, plans_ == 0 ? nullptr : &plan_);
-  return meet ? std::optional(to_ms(*meet)) : std::nullopt;
+  promised_ = planner_.if_fired(state, key, now, plans_ == 0 ? nullptr : &plan_);
+  if (!promised_) return std::nullopt;
+  const auto meet = to_ms(promised_->meet);
+  if (!promised_->kept) promised_.reset();
+  return meet;
 }
 
 Advice::Words Advice::fired(const line::State& state, const line::CourseKey& key, Instant now) {
@@ -47,7 +50,11 @@ Advice::Words Advice::fired(const line::State& state, const line::CourseKey& key
       ++plans_;
       break;
     case Rule::planner:
-      plan_again(state, now);
+      if (promised_)
+        adopt(std::move(promised_->plan));
+      else
+        plan_again(state, now);
+      promised_.reset();
       words.given = plan_.courses[key].word;
       break;
   }
@@ -71,7 +78,11 @@ void Advice::look(const line::State& state, Instant now) {
 
 void Advice::plan_again(const line::State& state, Instant now) {
   plan::Plan next = planner_.make(state, now, plans_ == 0 ? nullptr : &plan_, plan::Scope::on_the_line);
-  plan_ = std::move(next);
+  adopt(std::move(next));
+}
+
+void Advice::adopt(plan::Plan plan) {
+  plan_ = std::move(plan);
   ++plans_;
 }
 

@@ -12,7 +12,7 @@ class Advice {
 
   /// The meet to promise for a waiting course, as the live service finds it; nothing: the soonest of its own.
   std::optional<std::int64_t> promise(const line::State& state, const line::CourseKey& course, Instant now);
-  /// A course has just been fired: the words to give.
+  /// A course has just been fired, for the meet that `promise` said: the words to give.
   struct Words {
     Instant given{};
     Instant alone{};
@@ -35,11 +35,13 @@ class Advice {
 
  private:
   void plan_again(const line::State& state, Instant now);
+  void adopt(plan::Plan plan);
 
   Manner manner_;
   plan::Planner planner_;
   plan::Plan plan_;
   int plans_ = 0;
+  std::optional<plan::Planner::Promise> promised_;  // of the course that is being fired, if the plan keeps it
 };
 
 }  // namespace nappe::rehearse
