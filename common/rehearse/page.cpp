@@ -54,7 +54,7 @@ td.luck { color: var(--soft); }
 .share { display: inline-block; width: 8rem; text-align: left; margin-right: .6rem; vertical-align: middle; }
 .share i { display: block; height: .6rem; background: var(--line); }
 .n { display: inline-block; min-width: 7rem; }
-@media (max-width: 42rem) {
+@media screen and (max-width: 42rem) {
   body { margin-top: 1.25rem; }
   svg text { font-size: 15px; }
   table, tbody, tr, td { display: block; } thead { display: none; } tr { padding: .6rem 0; }
