@@ -167,6 +167,16 @@ Task<Result<T>> Api::settled(std::function<T()> read) {
   co_return found;
 }
 
+Task<> Api::acts_shown() {
+  if (parts_.engine.failure()) co_return;  // nothing more is shown
+  auto executor = co_await asio::this_coro::executor;
+  auto awaited = std::make_shared<Awaited<bool>>(executor);
+  awaited->wake.expires_after(limits_.shown_patience);
+  parts_.when_shown(parts_.engine.acknowledged(), [awaited] { awaited->bring(true); });
+  // One wait, ended by what it waits for or by its time.
+  if (!awaited->value) co_await awaited->wake.async_wait(no_throw);
+}
+
 bool Api::may_write(const Device& device) {
   constexpr std::size_t names_max = 2 * devices_max;
   if (writes_.size() > names_max) writes_.clear();
@@ -225,6 +235,7 @@ Task<HttpResponse> Api::get_kitchen(Call) {
 }
 
 Task<HttpResponse> Api::get_screens(Call) {
+  co_await acts_shown();
   const Board& board = parts_.hub.board();
   json screens = json::object();
   for (const std::string& name : board.names()) screens[name] = board.number(name);
@@ -232,6 +243,7 @@ Task<HttpResponse> Api::get_screens(Call) {
 }
 
 Task<HttpResponse> Api::get_screen(Call call) {
+  co_await acts_shown();
   const Board& board = parts_.hub.board();
   if (!board.has(call.rest)) {
     co_return problem_response(
@@ -330,6 +342,7 @@ Task<HttpResponse> Api::get_paper(Call call) {
   const auto asked = call.target.query.find("size");
   const std::string size = asked == call.target.query.end() ? "roll" : asked->second;
   if (size != "roll" && size != "a4") co_return problem_response(Error{Errc::invalid, "\"size\" is roll or a4"});
+  co_await acts_shown();
   HttpResponse response = text_response(parts_.paper(size));
   response.type = "text/plain; charset=us-ascii";
   co_return response;

@@ -1,6 +1,7 @@
 #pragma once
 // What the server answers over HTTP. server/api/openapi.json describes it; a test holds the two together.
 
+#include <chrono>
 #include <functional>
 #include <map>
 #include <nlohmann/json_fwd.hpp>
@@ -38,6 +39,8 @@ struct ApiParts {
   /// What sending this order would mean (draft.hpp).
   std::function<Result<nlohmann::json>(const line::State& state, const line::Order& order, Instant now)> draft;
   std::function<std::string(const std::string& size)> paper;  ///< The paper line, "roll" or "a4".
+  /// Calls back when the screens show at least so many changes (display.hpp).
+  std::function<void(std::int64_t number, std::function<void()> shown)> when_shown;
   std::string web_folder;
   bool demo = false;  ///< Whether the clock may be set.
 };
@@ -46,6 +49,8 @@ struct ApiLimits {
   double writes_per_second = 200;  ///< Commands and tickets over HTTP, of one device.
   double writes_at_once = 1000;
   std::int64_t events_max = 1000;  ///< In one answer of /events.
+  /// So long a read of a screen waits until it shows what has been acknowledged; then it answers what there is.
+  std::chrono::milliseconds shown_patience{2000};
 };
 
 class Api {
@@ -97,6 +102,9 @@ class Api {
   /// when the engine has failed.
   template <class T>
   Task<Result<T>> settled(std::function<T()> read);
+  /// Waits until the screens show everything that had been acknowledged when it was called: whoever has been answered
+  /// finds what they did. The screens themselves wait for nobody.
+  Task<> acts_shown();
   /// Hands the command in and waits until it is durable or refused.
   Task<Answer> submit(line::Command command, std::string digest, DevicePtr who);
   /// Takes one of the device's writes.

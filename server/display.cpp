@@ -36,6 +36,11 @@ struct Display::Impl {
   DisplayParts parts;
   DisplayLimits limits;
 
+  struct Reader {
+    std::int64_t number;
+    std::function<void()> shown;
+  };
+
   StatePtr latest;   ///< The state to show.
   StatePtr planned;  ///< The state that `plan` was made for.
   plan::Plan plan;   ///< Read by the planner's thread while `planning`: replaced only when that has ended.
@@ -43,6 +48,9 @@ struct Display::Impl {
   bool dirty = false;      ///< `latest` has not been shown.
   bool impatient = false;  ///< `patience` is running.
   bool stopped = false;
+  std::int64_t latest_number = 0;     ///< Changes in `latest` ...
+  std::int64_t shown_number = 0;      ///< ... and in what the screens show.
+  std::vector<Reader> readers;        ///< Wait for what has not been shown.
   std::optional<Instant> changes_at;  ///< When time alone changes a screen.
   asio::steady_timer patience;
   asio::steady_timer timer;
@@ -54,6 +62,7 @@ struct Display::Impl {
   void on_planned(const StatePtr& state, Result<plan::Plan> made);
   void be_patient();
   void show();
+  void call_readers();
   void set_timer();
 };
 
@@ -129,7 +138,17 @@ void Display::Impl::show() {
     changes_at = screens->changes_at;
     parts.metrics.screens_built(seconds_since(begun), changed);
   }
+  shown_number = latest_number;  // also when they could not be built: no read would get more by waiting
+  call_readers();
   set_timer();
+}
+
+void Display::Impl::call_readers() {
+  const auto ready = std::stable_partition(readers.begin(), readers.end(),
+                                           [this](const Reader& reader) { return reader.number > shown_number; });
+  std::vector<Reader> called(std::make_move_iterator(ready), std::make_move_iterator(readers.end()));
+  readers.erase(ready, readers.end());
+  for (const Reader& reader : called) reader.shown();
 }
 
 /// Sleeps until a screen changes by time alone, or the forecasts have aged.
@@ -156,8 +175,9 @@ Display::Display(asio::io_context& context, DisplayParts parts, DisplayLimits li
 
 Display::~Display() { impl_->thinker.join(); }
 
-void Display::changed(const line::State& state) {
+void Display::changed(const line::State& state, std::int64_t number) {
   const bool first = impl_->latest == nullptr;
+  impl_->latest_number = number;
   impl_->latest = std::make_shared<const line::State>(state);
   impl_->dirty = true;
   if (first) {
@@ -168,12 +188,18 @@ void Display::changed(const line::State& state) {
   impl_->be_patient();
 }
 
+void Display::when_shown(std::int64_t number, std::function<void()> shown) {
+  if (impl_->stopped || number <= impl_->shown_number) return shown();
+  impl_->readers.push_back({number, std::move(shown)});
+}
+
 const plan::Plan& Display::plan() const { return impl_->plan; }
 
 void Display::stop() {
   impl_->stopped = true;
   impl_->patience.cancel();
   impl_->timer.cancel();
+  for (const Impl::Reader& reader : std::exchange(impl_->readers, {})) reader.shown();
 }
 
 plan::Plan carry_over(plan::Plan plan, const line::State& state) {

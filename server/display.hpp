@@ -5,6 +5,7 @@
 
 #include <boost/asio/io_context.hpp>
 #include <chrono>
+#include <cstdint>
 #include <functional>
 #include <memory>
 #include <nlohmann/json_fwd.hpp>
@@ -45,7 +46,11 @@ class Display {
   Display& operator=(const Display&) = delete;
 
   /// The state is durable and may be shown: keeps a copy of it. The first call plans and shows before it returns.
-  void changed(const line::State& state);
+  /// `number` counts the changes that are in it.
+  void changed(const line::State& state, std::int64_t number = 0);
+  /// Calls `shown` when the screens show a state with at least so many changes in it: at once if they do, else once
+  /// they have been shown. A read may wait for it; nothing here waits for the read.
+  void when_shown(std::int64_t number, std::function<void()> shown);
   /// The plan that is shown; only on the thread of the io_context, and not to be kept.
   [[nodiscard]] const plan::Plan& plan() const;
   /// Shows nothing more.

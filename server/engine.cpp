@@ -67,7 +67,9 @@ struct Engine::Impl {
   KitchenClock clock;
   EngineLimits limits;
   line::State state;
-  std::int64_t last = 0;  ///< Number of the last event applied to `state`.
+  std::int64_t last = 0;          ///< Number of the last event applied to `state`.
+  std::int64_t changes = 0;       ///< Of state and clock, since the start.
+  std::int64_t acknowledged = 0;  ///< Those of them that are durable.
   // What is asked and owed.
   std::deque<Waiting> waiting;
   std::vector<Owed> owed;                       ///< Answers of the group in flight.
@@ -246,6 +248,7 @@ bool Engine::Impl::apply_all(const std::vector<line::Event>& events, const std::
     }
     group.events.push_back({command_id, event.at, wire::event_name(event), wire::event_body(event)});
     last += 1;
+    changes += 1;
     dirty = true;
   }
   return true;
@@ -269,6 +272,7 @@ void Engine::Impl::on_committed(const Status& written) {
     return;
   }
   parts.metrics.committed(seconds_since(committing), group.commands.size(), group.events.size());
+  acknowledged = changes;
   const auto answers = std::move(owed);
   owed.clear();
   for (const Owed& due : answers) due.reply(due.answer);
@@ -318,7 +322,7 @@ void Engine::Impl::finish_stop() {
 /// Only called when `state` is durable.
 void Engine::Impl::show() {
   dirty = false;
-  parts.changed(state);
+  parts.changed(state, changes);
   show_again = SteadyClock::now() + limits.show_every;
 }
 
@@ -389,6 +393,7 @@ Instant Engine::now() const { return impl_->kitchen_now(); }
 const KitchenClock& Engine::clock() const { return impl_->clock; }
 const std::optional<Error>& Engine::failure() const { return impl_->failed; }
 std::int64_t Engine::last_event() const { return impl_->last; }
+std::int64_t Engine::acknowledged() const { return impl_->acknowledged; }
 
 void Engine::set_clock(Instant kitchen, double rate, std::function<void(Status)> reply) {
   when_settled([impl = impl_.get(), kitchen, rate, reply = std::move(reply)](bool readable) {
@@ -405,6 +410,8 @@ void Engine::set_clock(Instant kitchen, double rate, std::function<void(Status)>
       return reply(*impl->failed);
     }
     impl->clock = KitchenClock(kitchen, SteadyClock::now(), rate);
+    impl->changes += 1;
+    impl->acknowledged = impl->changes;
     impl->dirty = true;
     reply(Done{});
     asio::post(impl->context, [impl] { impl->run_group(); });

@@ -42,8 +42,8 @@ struct EngineParts {
   /// When a waiting course would meet if it were fired now: what firing it without a meet promises.
   std::function<std::optional<Instant>(const line::State& state, const line::CourseKey& course, Instant now)>
       meet_if_fired;
-  /// Called whenever the state is durable and has changed: to plan and show it.
-  std::function<void(const line::State& state)> changed;
+  /// Called whenever the state is durable and has changed: to plan and show it. `number` as in acknowledged().
+  std::function<void(const line::State& state, std::int64_t number)> changed;
   /// What the house wants checked before a service opens, read anew from its folder. Empty: no house asks.
   std::function<Result<std::vector<std::string>>()> line_check = {};
   /// Fills what a command about the record leaves out from the house's files, and says which rules hold there.
@@ -89,6 +89,9 @@ class Engine {
   /// Why commands are refused, or nothing.
   [[nodiscard]] const std::optional<Error>& failure() const;
   [[nodiscard]] std::int64_t last_event() const;
+  /// Counts the changes of state and clock since the start that somebody may have been told of: what is shown with
+  /// this number holds all of them.
+  [[nodiscard]] std::int64_t acknowledged() const;
 
   /// Refuses new commands, lets the commit in flight end, answers all who wait, then calls `stopped`.
   void stop(std::function<void()> stopped);

@@ -281,7 +281,7 @@ int serve(const Config& config, const std::set<std::string>& stations, Journals 
                       const line::Assumed assumed = line::assume(state, now);  // as the screens were planned
                       return promises.meet_if_fired(assumed.over(state), course, now, &display.plan());
                     },
-                    [&display](const line::State& state) { display.changed(state); }};
+                    [&display](const line::State& state, std::int64_t number) { display.changed(state, number); }};
   parts.line_check = line_check;
   parts.complete = [folders](line::Action& action, const line::State& state) {
     return complete_action(folders, state, action);
@@ -297,18 +297,12 @@ int serve(const Config& config, const std::set<std::string>& stations, Journals 
     return draft_document(assumed.over(state), order, now, drafts, &display.plan());
   };
   Archive archive(context, std::move(journals.archive));
-  ApiParts api_parts{engine,
-                     *gate->access,
-                     hub,
-                     *journals.reader,
-                     archive,
-                     metrics,
-                     document,
-                     line::read_ticket_line,
-                     draft,
-                     paper,
-                     config.web_folder,
-                     config.demo};
+  const auto when_shown = [&display](std::int64_t number, std::function<void()> then) {
+    display.when_shown(number, std::move(then));
+  };
+  ApiParts api_parts{
+      engine, *gate->access, hub,        *journals.reader,  archive,    metrics, document, line::read_ticket_line,
+      draft,  paper,         when_shown, config.web_folder, config.demo};
   Api api(std::move(api_parts));
   house = std::make_unique<House>(
       House{api, *gate->access, {engine, hub, metrics}, {}, tls.get(), is_loopback(config.listen)});

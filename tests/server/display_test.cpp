@@ -115,6 +115,29 @@ TEST_CASE("a press is shown soon even if its plan takes long, and again when the
   CHECK_FALSE(evening.garnish_lists("toast"));
 }
 
+TEST_CASE("who waits for a change is called when it is shown, with or without its plan, and at once when it is there") {
+  Evening evening;
+  evening.plan_takes_ms = 400;
+  std::vector<int> called;
+  evening.display->when_shown(0, [&] { called.push_back(0); });
+  CHECK(called == std::vector<int>{0});
+  evening.ask(line::SetLeft{"pear", 3});
+  evening.display->changed(evening.state, 1);
+  evening.display->when_shown(2, [&] { called.push_back(2); });
+  evening.display->when_shown(1, [&] { called.push_back(evening.shown["pass"]["off"]["pear"]["left"] == 3 ? 1 : -1); });
+  CHECK(called.size() == 1);
+  CHECK(evening.run_until([&] { return called.size() == 2; }) < milliseconds(200));
+  CHECK(called.back() == 1);
+  evening.ask(line::SetLeft{"pear", 2});
+  evening.display->changed(evening.state, 2);
+  evening.run_until([&] { return called.size() == 3; });
+  CHECK(called.back() == 2);
+  // Nobody is left waiting when nothing more will be shown.
+  evening.display->when_shown(3, [&] { called.push_back(3); });
+  evening.display->stop();
+  CHECK(called.back() == 3);
+}
+
 TEST_CASE("changes that come while a plan is made are planned together afterwards") {
   Evening evening;
   evening.plan_takes_ms = 100;
