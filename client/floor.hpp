@@ -22,7 +22,7 @@ struct FloorTicket {
   bool open = false;            ///< Something of it has not gone.
   std::string next;             ///< Its first course that has not gone: the course's id.
   std::string state;            ///< Of that course.
-  std::optional<Instant> says;  ///< The word for it, or when it could meet if fired now.
+  std::optional<Instant> says;  ///< The word for it; while it waits the word it would get.
   std::string pause;            ///< "speech", "up"; empty: neither.
 };
 

@@ -54,7 +54,7 @@ FloorTicket read_ticket(const Json& in, const Json& courses) {
     ticket.open = true;
     ticket.next = id;
     ticket.state = text(course, "state");
-    ticket.says = course.contains("word_ms") ? instant(course, "word_ms") : instant(course, "could_ms");
+    ticket.says = instant(course, "word_ms");
   }
   return ticket;
 }

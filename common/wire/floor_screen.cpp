@@ -42,11 +42,8 @@ void add_times(const View& view, const line::CourseKey& key, const line::Course&
   const plan::CoursePlan* plan = view.plan_of(key);
   if (course.gone_at) out["gone_ms"] = to_ms(*course.gone_at);
   if (course.clear) out["clear_ms"] = to_ms(*course.clear);
-  if (plan == nullptr || course.state == CourseState::gone) return;
-  if (course.state == CourseState::waiting)
-    out["could_ms"] = to_ms(plan->meet);
-  else
-    out["word_ms"] = to_ms(plan->word);
+  // The floor speaks words, also of what waits: as its draft did, and as firing will promise.
+  if (plan != nullptr && course.state != CourseState::gone) out["word_ms"] = to_ms(plan->word);
 }
 
 // What a position wanted, as it would be said again.
@@ -103,16 +100,20 @@ json wanted_json(const View& view) {
   for (const plan::TableWanted& one : view.plan().wanted) {
     const line::Course* last = view.find_course({one.ticket, one.course});
     const bool left = last != nullptr && last->state == CourseState::gone;
-    std::string says = fmt::format("table {} is booked for {} and cannot be free before {}: {} {} at {}", one.table,
-                                   minute_text(view, one.booked), minute_text(view, one.free_from), one.course,
-                                   left ? "left" : "leave", minute_text(view, one.leaves));
+    const plan::CoursePlan* plan = left ? nullptr : view.plan_of({one.ticket, one.course});
+    const Instant leaves = plan == nullptr ? one.leaves : std::max(plan->word, one.leaves);
+    const Instant free = std::max(one.free_from, leaves);
+    std::string says =
+        fmt::format("table {} is booked for {} and cannot be free before {}: {} {} {}", one.table,
+                    minute_text(view, one.booked), minute_text(view, free), one.course, left ? "left at" : "word",
+                    left ? view.clock(leaves).substr(0, 5) : minute_text(view, leaves));
     all[fmt::format("{}-{}", one.table, to_ms(one.booked))] = {{"ticket", line::number(one.ticket)},
                                                                {"table", one.table},
                                                                {"booked_ms", to_ms(one.booked)},
                                                                {"covers", one.covers},
                                                                {"course", one.course},
-                                                               {"leaves_ms", to_ms(one.leaves)},
-                                                               {"free_ms", to_ms(one.free_from)},
+                                                               {"leaves_ms", to_ms(leaves)},
+                                                               {"free_ms", to_ms(free)},
                                                                {"says", std::move(says)}};
   }
   return all;

@@ -76,7 +76,8 @@
 //   load     station id -> {slot start ms as text -> share 0..}     the next hour, five-minute slots, where > 0
 //   off      dish id -> {name, left}
 //   wanted   "<table>-<booked_ms>" -> {ticket, table, booked_ms, covers, course, leaves_ms, free_ms, says}
-//            tables that are booked again and cannot be free by then; gone when it no longer holds
+//            tables that are booked again and cannot be free by then; gone when it no longer holds. leaves_ms: when
+//            the last course left, or the word for it
 //   alerts   "a<alert>" -> alert, those for the pass and those that came to it
 //   colour?  "a<alert>" or "<ticket>-<course>"
 //
@@ -86,7 +87,8 @@
 //            parts: component id -> its name, of what a guest may go without
 //   tables   table id -> {seats, room, walk_ms, order}
 //   tickets  "<ticket>" -> {ticket, table, covers, sent_ms, note?, pause?, order?,
-//            courses: course id -> {state, word_ms?, could_ms?, clear_ms?, gone_ms?}
+//            courses: course id -> {state, word_ms?, clear_ms?, gone_ms?}   word_ms: what to tell the table; while the
+//                     course waits the word it would get if it were fired now, or when its table is clear
 //            positions: "<position>" -> {plates?: course id -> "hogget, sauce beside", allergies?: "GLUTEN",
 //                       wanted?: course id -> {dish, left_off?: component id -> name, change?}}}
 //   wanted   as on the pass

@@ -118,7 +118,9 @@ TEST_CASE("23: the draft, the pass, the floor and the promise when it is fired s
   const auto& on_pass = screens.documents.at("pass")["tables"][number]["courses"];
   const auto& on_floor = screens.documents.at("floor")["tickets"][number]["courses"];
   CHECK(on_pass["starters"]["could_ms"] == (*said)["could_ms"]);
-  CHECK(on_floor["starters"]["could_ms"] == (*said)["could_ms"]);
+  // The floor speaks words: what it was told before sending stands there after it, and after firing.
+  CHECK(on_floor["starters"]["word_ms"] == (*said)["word_ms"]);
+  CHECK_FALSE(on_floor["starters"].contains("could_ms"));
   const auto promised = planner.meet_if_fired(night.state(), {ticket, "starters"}, night.now(), &plan);
   REQUIRE(promised);
   CHECK(to_ms(*promised) == (*said)["could_ms"]);
@@ -130,7 +132,11 @@ TEST_CASE("23: the draft, the pass, the floor and the promise when it is fired s
   CHECK(mains >= *promised + walk + minutes(15));
   CHECK(plan.courses.at({ticket, "desserts"}).meet >= mains + walk + minutes(24));
   CHECK(on_pass["mains"]["could_ms"] == to_ms(mains));
-  CHECK(on_floor["mains"]["could_ms"] == to_ms(mains));
+  CHECK(on_floor["mains"]["word_ms"] == to_ms(plan.courses.at({ticket, "mains"}).word));
+  REQUIRE(night.ask(Fire{ticket, "starters", to_ms(*promised)}));
+  const auto fired = planner.make(night.state(), night.now(), &plan);
+  const auto now = wire::build_screens(night.state(), fired, night.now());
+  CHECK(now.documents.at("floor")["tickets"][number]["courses"]["starters"]["word_ms"] == (*said)["word_ms"]);
 }
 
 TEST_CASE("24: a draft is refused for what sending it would be refused for") {

@@ -132,7 +132,10 @@ TEST_CASE("35: floor and pass say in one sentence which table is wanted when and
   CHECK(wanted["free_ms"].get<std::int64_t>() > to_ms(friday(20, 48)));
   CHECK_THAT(wanted["says"].get<std::string>(),
              Catch::StartsWith("table 7 is booked for 20:30 and cannot be free before 20:") &&
-                 Catch::Contains(": desserts leave at 20:2"));
+                 Catch::Contains(": desserts word 20:"));
+  // The sentence and the table's own line say the same of the desserts.
+  const std::string ticket = std::to_string(line::number(seven));
+  CHECK(wanted["leaves_ms"] == shown.floor["tickets"][ticket]["courses"]["desserts"]["word_ms"]);
   REQUIRE(night.ask(TakeBookings{}, "Wren"));
   CHECK(show(night).floor["wanted"].empty());
 }

@@ -253,7 +253,7 @@ export interface FloorTicket {
   note?: string;
   pause?: Pause;
   order?: number;
-  courses: Keyed<{ state: Course["state"]; word_ms?: number; could_ms?: number; clear_ms?: number; gone_ms?: number }>;
+  courses: Keyed<{ state: Course["state"]; word_ms?: number; clear_ms?: number; gone_ms?: number }>;
   positions: Keyed<{ plates?: Keyed<string>; allergies?: string; wanted?: Keyed<Wanted> }>;
 }
 

@@ -29,7 +29,7 @@ import { useFloor } from "./hooks.ts";
 import { byOrder, Seats, seatsOf } from "./seats.tsx";
 import { closedWords } from "./station.tsx";
 
-/** "starters word 20:07", "mains could meet 20:31": what to tell the table now. */
+/** "starters 20:07", "mains could be 20:31": the word for each table's next course, what to tell the table now. */
 function tableSays(floor: FloorDocument, table: string): string {
   return openTickets(floor, table)
     .flatMap((ticket) =>
@@ -38,8 +38,8 @@ function tableSays(floor: FloorDocument, table: string): string {
         .filter(({ course }) => course !== undefined && course.state !== "gone")
         .slice(0, 1)
         .map(({ name, course }) => {
-          if (course?.word_ms !== undefined) return `${name} ${clockText(course.word_ms)}`;
-          return course?.could_ms === undefined ? `${name} wait` : `${name} could be ${clockText(course.could_ms)}`;
+          if (course?.word_ms === undefined) return `${name} wait`;
+          return `${name} ${course.state === "waiting" ? "could be " : ""}${clockText(course.word_ms)}`;
         }),
     )
     .join(", ");
