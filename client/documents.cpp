@@ -260,6 +260,7 @@ StationScreen read_station(const Json& document) {
   by_end(out.standing);
   const Json& behind = object(document, "behind");
   out.behind = length(behind, "ms");
+  out.nobody = yes(behind, "nobody");
   out.behind_from = instant_if(behind, "from_ms");
   out.behind_table = text(behind, "table");
   for (const auto& [station, sentence] : object(document, "waits").items()) {
@@ -296,10 +297,11 @@ PassScreen read_pass(const Json& document) {
   by_end(out.standing);
   for (const auto& [id, in] : object(document, "short").items()) {
     out.hands_short.push_back(
-        {text(in, "name"), text(in, "table"), length(in, "behind_ms"), instant_if(in, "from_ms")});
+        {text(in, "name"), text(in, "table"), length(in, "behind_ms"), instant_if(in, "from_ms"), yes(in, "nobody")});
   }
-  std::stable_sort(out.hands_short.begin(), out.hands_short.end(),
-                   [](const auto& a, const auto& b) { return a.behind > b.behind; });
+  std::stable_sort(out.hands_short.begin(), out.hands_short.end(), [](const auto& a, const auto& b) {
+    return std::pair(a.nobody, a.behind) > std::pair(b.nobody, b.behind);
+  });
   for (const auto& [id, slots] : object(document, "load").items()) out.load[id] = read_slots(slots);
   for (const auto& [id, in] : object(document, "off").items()) out.off.push_back({text(in, "name"), whole(in, "left")});
   for (const auto& [id, in] : object(document, "lend").items())

@@ -99,6 +99,7 @@ struct StationScreen {
   std::vector<HeatItem> heat;         ///< By when a hand is wanted.
   std::vector<StandingPan> standing;  ///< By the end of its keep.
   Duration behind{};
+  bool nobody = false;  ///< There is work, and nobody here.
   std::optional<Instant> behind_from;
   std::string behind_table;
   std::vector<std::string> waits;
@@ -178,6 +179,7 @@ struct ShortLine {
   std::string name, table;
   Duration behind{};
   std::optional<Instant> from;
+  bool nobody = false;  ///< There is work, and nobody there: how late it is cannot be said.
 };
 
 struct OffLine {
@@ -203,7 +205,7 @@ struct PassScreen {
   std::vector<StationLine> stations;   ///< In the kitchen's order.
   std::vector<CourseLine> courses;     ///< Of all tables, in no order that matters to people.
   std::vector<StandingLine> standing;  ///< By seconds left.
-  std::vector<ShortLine> hands_short;  ///< Most behind first.
+  std::vector<ShortLine> hands_short;  ///< Where nobody stands, then most behind first.
   std::map<std::string, std::map<Instant, double>> load;
   std::vector<OffLine> off;
   std::vector<LendLine> lend;

@@ -242,7 +242,13 @@ int run_status(const Address& server) {
     fmt::print("at the pass: table {} {}, {} of {} plates{}\n", line.table, line.course, line.up, line.of,
                line.missing.empty() ? "" : ", no " + line.missing);
   }
-  for (const ShortLine& line : screen->hands_short) fmt::print("behind: {} {}\n", line.name, countdown(line.behind));
+  for (const ShortLine& line : screen->hands_short) {
+    if (line.nobody) {
+      fmt::print("nobody at {}\n", line.name);
+    } else {
+      fmt::print("behind: {} {}\n", line.name, countdown(line.behind));
+    }
+  }
   for (const WantedLine& line : screen->wanted) fmt::print("{}\n", line.says);
   for (const OffLine& line : screen->off) {
     fmt::print("{}\n", line.left == 0 ? line.name + ": off" : fmt::format("{}: {} left", line.name, line.left));

@@ -340,6 +340,11 @@ void draw_side(const Page& page, int row, int end_row, int left) {
   if (!page.screen.hands_short.empty()) {
     side.title("hands short");
     for (const ShortLine& line : page.screen.hands_short) {
+      if (line.nobody) {
+        side.say("nobody at " + line.name, Tone::strong);
+        if (!line.table.empty()) side.say("  table " + line.table, Tone::dim);
+        continue;
+      }
       side.say(line.name, Tone::normal, countdown(line.behind));
       const std::string table = line.table.empty() ? "" : ", table " + line.table;
       if (line.from) side.say("  " + hour_minute(*line.from, page.offset()) + table, Tone::dim);

@@ -214,6 +214,7 @@ void draw_strip(const Page& page, int row, const HeatItem& heat) {
 
 std::string behind_words(const Page& page) {
   const StationScreen& screen = page.screen;
+  if (screen.nobody) return "nobody here";
   if (screen.behind <= Duration::zero()) return "behind 0:00";
   std::string out = "behind " + countdown(screen.behind);
   if (screen.behind_from) out += " at " + hour_minute(*screen.behind_from, screen.service.utc_offset);
@@ -231,7 +232,7 @@ std::string standing_words(const Page& page, const StandingPan& standing) {
 
 void draw_foot(const Page& page, int row) {
   const std::string behind = behind_words(page);
-  const bool is_behind = page.screen.behind > Duration::zero();
+  const bool is_behind = page.screen.nobody || page.screen.behind > Duration::zero();
   page.grid.put_right(row, page.columns - 1, behind, is_behind ? Tone::strong : Tone::dim);
   std::string left;
   for (const std::string& sentence : page.screen.waits) {

@@ -74,8 +74,14 @@ class PassScreen {
                                         {"order", order++},
                                         {"hands", hundredths(view_.state().hands_at(station.id))},
                                         {"people", people_of(view_, station)}};
+      // Without hands there is no telling by how much it is late, nor how full it is.
+      const bool nobody = nobody_at(view_, station);
+      if (nobody) screen["short"][station.id] = {{"name", station.name}, {"nobody", true}};
       const auto found = view_.plan().stations.find(station.id);
       if (found == view_.plan().stations.end()) continue;
+      if (nobody && found->second.nobody && !found->second.hurts_table.empty())
+        screen["short"][station.id]["table"] = found->second.hurts_table;
+      if (view_.state().hands_at(station.id) <= 0.0) continue;
       const plan::StationPlan& plan = found->second;
       if (plan.behind > Duration::zero()) {
         screen["short"][station.id] = {{"name", station.name},

@@ -173,6 +173,18 @@ bool is_plated(const PanView& pan, const line::PlateKey& plate) {
   return portion != nullptr && portion->plated.has_value();
 }
 
+bool nobody_at(const View& view, const kitchen::Station& station) {
+  if (view.state().hands_at(station.id) > 0.0) return false;
+  const auto& pans = view.pans_at(station.id);
+  return std::any_of(pans.begin(), pans.end(), [&](const PanView* pan) {
+    if (pan->pan->finished) return false;
+    return pan->pan->begun() || std::any_of(pan->courses.begin(), pan->courses.end(), [&](const line::CourseKey& key) {
+             const line::Course* course = view.find_course(key);
+             return course != nullptr && course->state == line::CourseState::fired;
+           });
+  });
+}
+
 double hundredths(double value) { return std::round(value * 100.0) / 100.0; }
 
 nlohmann::json people_of(const View& view, const kitchen::Station& station) {

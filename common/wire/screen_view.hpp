@@ -118,6 +118,8 @@ std::string plate_change(const View& view, const line::Ticket& ticket, const lin
 std::string missing_of(const View& view, const line::PlateKey& plate);
 /// Table names in the order a person would count them: "2, 10".
 std::string joined_tables(std::vector<std::string> tables);
+/// Whether a station has something to cook that is fired or begun, and nobody who is there.
+bool nobody_at(const View& view, const kitchen::Station& station);
 /// Whether the portion for this plate is on it.
 bool is_plated(const PanView& pan, const line::PlateKey& plate);
 

@@ -37,7 +37,7 @@
 //            every begun wait with no hands on it; next_ms: when a hand is next wanted
 //   standing "p<pan>" -> {what, n, tables, since_ms, until_ms}   finished here, not gone yet
 //   quiet_since_ms?   nobody has pressed here since: the list follows the plan, and guesses
-//   behind   {ms, from_ms?, table?}             ms 0: not behind
+//   behind   {ms, from_ms?, table?, nobody?: true}   ms 0: not behind; nobody: there is work, and nobody here
 //   waits    station id -> sentence             who waits for whom ("larder waits for emmer A")
 //   undo?    {what, until_ms}                   the last press can be taken back
 //   alerts   "a<alert>" -> alert (below), those that want this station
@@ -72,7 +72,8 @@
 //   standing "<ticket>-<course>" -> {ticket, table, course, up, of, hands, until_ms?, walk_ms, missing?,
 //             send_now?: true               waiting for the rest would cost what stands}
 //   lend     component id -> {what, ticket, table, until_ms}        who could lend a portion (no allergies), until when
-//   short    station id -> {name, behind_ms, from_ms, table}        only stations that are behind
+//   short    station id -> {name, behind_ms, from_ms, table} of those that are behind; where there is work
+//            and nobody stands {name, nobody: true, table?}; table: the first that waits for it
 //   load     station id -> {slot start ms as text -> share 0..}     the next hour, five-minute slots, where > 0
 //   off      dish id -> {name, left}
 //   wanted   "<table>-<booked_ms>" -> {ticket, table, booked_ms, covers, course, leaves_ms, free_ms, says}

@@ -297,6 +297,8 @@ class StationScreen {
 
   void add_behind(json& screen) const {
     screen["behind"] = {{"ms", 0}};
+    if (nobody_at(view_, station_)) screen["behind"]["nobody"] = true;
+    if (view_.state().hands_at(station_.id) <= 0.0) return;
     const auto found = view_.plan().stations.find(station_.id);
     if (found == view_.plan().stations.end() || found->second.behind <= Duration::zero()) return;
     const plan::StationPlan& plan = found->second;

@@ -495,3 +495,17 @@ test("touch: a finger opens a table", { skip }, async (t) => {
   await page.waitForSelector(".hand");
   await (await theBrowser()).version();
 });
+
+test("15: where there is work and nobody stands the pass and the station say so, and no number", { skip }, async (t) => {
+  const station = JSON.parse(readFileSync(new URL("../protocol/examples/station.json", import.meta.url), "utf8"));
+  station.behind = { ms: 0, nobody: true };
+  const pass = structuredClone(example);
+  pass.short = { garnish: { name: "garnish", nobody: true } };
+  const documents = { pass: () => pass, "station:garnish": () => station };
+  const { page, server } = await open(t, { start_ms: 1764966220000, documents });
+  await until(async () => /garnish\s+nobody there/.test(await page.locator(".hands").innerText()));
+  assert.doesNotMatch(await page.locator(".hands").innerText(), /behind/);
+  await page.goto(`${server.address}#/station/garnish`);
+  await page.waitForSelector(".station .next");
+  assert.match(await page.locator(".station").innerText(), /nobody here\. larder waits for emmer A/);
+});

@@ -186,6 +186,25 @@ TEST_CASE("44: a list that nobody presses says that it guesses, since when, and 
   CHECK(draw_station(station, now, {20, 40}, plain()).text().find("toast ?") != std::string::npos);
 }
 
+TEST_CASE("where nobody stands it says so, and no number") {
+  auto document = example("pass.json");
+  document["short"] = {{"garnish", {{"name", "garnish"}, {"nobody", true}, {"table", "6"}}}};
+  PassModel model = pass();
+  received(model, read_pass(document));
+  const std::string text = flat(draw_pass(model, now, {40, 120}, plain()));
+  CHECK(text.find(" hands short ") != std::string::npos);
+  CHECK(text.find(" nobody at garnish ") != std::string::npos);
+  CHECK(text.find(" table 6 ") != std::string::npos);
+  CHECK(text.find("0:00") == std::string::npos);
+  auto list = example("station.json");
+  list["behind"] = {{"ms", 0}, {"nobody", true}};
+  StationModel station = garnish();
+  received(station, read_station(list));
+  const std::string foot = flat(draw_station(station, now, {24, 80}, plain()));
+  CHECK(foot.find("nobody here") != std::string::npos);
+  CHECK(foot.find("behind") == std::string::npos);
+}
+
 TEST_CASE("a service that is over says since when and that there is nothing to do") {
   auto document = example("station.json");
   document["service"] = {{"name", "Friday"}, {"open", false}, {"closed_ms", example_now - 60000}};

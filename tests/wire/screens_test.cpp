@@ -467,3 +467,24 @@ TEST_CASE("alerts: each kind says what is wrong and which hand or decision mends
   happen(own, at(0), {raised(AlertKind::rest_over, "garnish", emmer, "rest")});
   CHECK(pass(own, at(0))["alerts"].empty());
 }
+TEST_CASE("15: where there is work and nobody stands, pass and station say so, and no number") {
+  State state = emmer_for_6();
+  plan::Plan plan = tests::plain_plan(state, at(0));
+  auto& behind = plan.stations.at("garnish");
+  behind.behind = seconds(3545);
+  behind.behind_from = at(100);
+  behind.hurts_table = "6";
+  behind.load[to_ms(at(20))] = 7.5;
+  const auto documents = [&] { return wire::build_screens(state, plan, at(0)).documents; };
+  CHECK(documents().at("pass")["short"]["garnish"]["behind_ms"] == 3545000);
+  happen(state, at(0), {HandsSet{"garnish", "ines", false}, HandsSet{"garnish", "tom", false}});
+  CHECK(documents().at("pass")["short"] == json{{"garnish", {{"name", "garnish"}, {"nobody", true}}}});
+  CHECK(documents().at("pass")["load"].empty());
+  CHECK(documents().at("station:garnish")["behind"] == json{{"ms", 0}, {"nobody", true}});
+  plan.stations.at("garnish").nobody = true;
+  CHECK(documents().at("pass")["short"]["garnish"]["table"] == "6");
+  // The larder has people and the sauce nothing to do.
+  happen(state, at(0), {HandsSet{"sauce", "bashir", false}});
+  CHECK_FALSE(documents().at("pass")["short"].contains("sauce"));
+  CHECK(documents().at("station:sauce")["behind"] == json{{"ms", 0}});
+}

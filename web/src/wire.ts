@@ -134,7 +134,9 @@ export interface Service {
 
 export interface Short {
   name: string;
-  behind_ms: number;
+  /** There is work, and nobody there: how late it is cannot be said. */
+  nobody?: true;
+  behind_ms?: number;
   from_ms?: number;
   table?: string;
 }
@@ -220,7 +222,7 @@ export interface StationDocument {
   quiet_since_ms?: number;
   list: Keyed<HandItem>;
   heat: Keyed<HeatItem>;
-  behind: { ms: number; from_ms?: number; table?: string };
+  behind: { ms: number; from_ms?: number; table?: string; nobody?: true };
   waits: Keyed<string>;
   alerts: Keyed<Alert>;
   colour?: string;

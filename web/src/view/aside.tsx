@@ -1,7 +1,7 @@
 // The right side: what wants a decision, what stands on the pass, where hands run short, what will be off.
 
 import type { Refusal } from "../store.ts";
-import type { Alert, PassDocument, Standing } from "../wire.ts";
+import type { Alert, PassDocument, Short, Standing } from "../wire.ts";
 import { brief, clockText, leftText, minutesText, plural } from "../words.ts";
 import { RefusalView } from "./hand.tsx";
 
@@ -167,6 +167,14 @@ const slot_ms = 300_000;
 const slots = 12;
 const full = 0.85;
 
+/** "nobody there", "behind 2 min at 20:31, table 3". */
+function shortWords(short: Short): string {
+  const table = short.table === undefined ? "" : `, table ${short.table}`;
+  if (short.nobody === true) return `nobody there${table}`;
+  const at = short.from_ms === undefined ? "" : ` at ${clockText(short.from_ms)}`;
+  return `behind ${minutesText(short.behind_ms ?? 0)}${at}${table}`;
+}
+
 export function Hands({ doc, now_ms }: { doc: PassDocument; now_ms: number }) {
   const first = Math.floor(now_ms / slot_ms) * slot_ms;
   const stations = Object.entries(doc.stations)
@@ -205,9 +213,7 @@ export function Hands({ doc, now_ms }: { doc: PassDocument; now_ms: number }) {
               </svg>
               <span class="says">
                 {short !== undefined
-                  ? `behind ${minutesText(short.behind_ms)}${short.from_ms === undefined ? "" : ` at ${clockText(short.from_ms)}`}${
-                      short.table === undefined ? "" : `, table ${short.table}`
-                    }`
+                  ? shortWords(short)
                   : peak > full
                     ? `${Math.round(peak * 100)} % at ${clockText(at)}`
                     : ""}

@@ -88,6 +88,7 @@ export function StationView(props: { doc: StationDocument; now_ms: number; child
         ))}
       </ul>
       <p>
+        {behind.nobody === true && "nobody here. "}
         {behind.ms > 0 &&
           `behind ${minutesText(behind.ms)}${behind.from_ms === undefined ? "" : ` at ${clockText(behind.from_ms)}`}. `}
         {Object.values(doc.waits).join(". ")}
