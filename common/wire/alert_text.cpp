@@ -53,9 +53,18 @@ std::string tables_text(const PanView& pan) {
 
 std::string at_tables(const PanView& pan) { return pan.tables.empty() ? std::string() : ", " + tables_text(pan); }
 
-std::string next_word(const PanView& pan) {
-  const kitchen::Step* next = next_by_hand(pan);
-  return next == nullptr ? std::string("go on") : next->word;
+// The hand that ends this step of the pan: the next one the plan has behind it, or else the next in the sequence.
+std::string word_behind(const PanView& pan, const Alert& alert) {
+  bool behind = false;
+  for (const plan::Slot& slot : *pan.slots) {
+    if (behind && slot.by_hand) return pan.step(slot.step).word;
+    behind = behind || (pan.step(slot.step).id == alert.step && slot.round == alert.round);
+  }
+  const auto& steps = pan.component->steps;
+  auto at = std::find_if(steps.begin(), steps.end(), [&](const kitchen::Step& step) { return step.id == alert.step; });
+  if (at != steps.end()) ++at;
+  at = std::find_if(at, steps.end(), [](const kitchen::Step& step) { return step.by_hand(); });
+  return at == steps.end() ? "go on" : at->word;
 }
 
 Words step_over(const PanView& pan, const Alert& alert) {
@@ -64,7 +73,7 @@ Words step_over(const PanView& pan, const Alert& alert) {
   const std::string most = span_text(std::max(step->usual(pan.n), step->longest(pan.n)));
   if (!step->by_hand()) {
     return {fmt::format("{}: {} for more than {}{}", pan.name(), step->word, most, at_tables(pan)),
-            next_word(pan) + " now"};
+            word_behind(pan, alert) + " now"};
   }
   const std::string word = alert.round > 0 ? fmt::format("{} {}", step->word, alert.round) : step->word;
   return {fmt::format("{}: {} not done after {}{}", pan.name(), word, most, at_tables(pan)),
@@ -74,11 +83,11 @@ Words step_over(const PanView& pan, const Alert& alert) {
 Words rest_over(const PanView& pan, const Alert& alert) {
   const kitchen::Step* step = pan.component->find_step(alert.step);
   if (step == nullptr)
-    return {fmt::format("{} has rested too long{}", pan.name(), at_tables(pan)), next_word(pan) + " now"};
+    return {fmt::format("{} has rested too long{}", pan.name(), at_tables(pan)), word_behind(pan, alert) + " now"};
   const std::string says =
       fmt::format("{} has rested more than {}{}", pan.name(), span_text(step->rest_max), at_tables(pan));
-  if (step->rest_past.empty()) return {says, fmt::format("{} now, or cook it again", next_word(pan))};
-  return {says, fmt::format("{}; then {}", step->rest_past, next_word(pan))};
+  if (step->rest_past.empty()) return {says, fmt::format("{} now, or cook it again", word_behind(pan, alert))};
+  return {says, fmt::format("{}; then {}", step->rest_past, word_behind(pan, alert))};
 }
 
 // The longest walk of the tables it is for: it must leave that much earlier.
@@ -236,6 +245,13 @@ nlohmann::json alert_json(const View& view, const Alert& alert, bool for_pass) {
     out["table"] = pan->tables;
   }
   return out;
+}
+
+bool still_so(const View& view, const Alert& alert) {
+  if (alert.kind != AlertKind::step_over && alert.kind != AlertKind::rest_over) return true;
+  const PanView* pan = view.find_pan(alert.pan);
+  const line::Run* run = pan == nullptr ? nullptr : pan->pan->running();
+  return run != nullptr && run->round == alert.round && pan->step(run->step).id == alert.step;
 }
 
 std::string coloured_alert(const View& view, const std::vector<const Alert*>& alerts) {

@@ -40,7 +40,7 @@ const Alert* cause_of(const View& view, const Alert& alert) {
   const PanView* stands = view.find_pan(alert.pan);
   if (stands == nullptr) return nullptr;
   for (const auto& [id, other] : view.state().alerts) {
-    if (!is_cause(other.kind) || shelved(view, other)) continue;
+    if (!is_cause(other.kind) || shelved(view, other) || !still_so(view, other)) continue;
     const PanView* late = view.find_pan(other.pan);
     if (late == nullptr || late == stands || late->pan->finished) continue;
     const auto& courses = stands->courses;
@@ -109,6 +109,7 @@ class PassAlerts {
   void gather() {
     std::map<line::AlertId, Alerts> by_cause;
     for (const auto& [id, alert] : view_.state().alerts) {
+      if (!still_so(view_, alert)) continue;
       const Alert* cause = shelved(view_, alert) ? nullptr : cause_of(view_, alert);
       if (cause != nullptr) {
         by_cause[cause->id].push_back(&alert);

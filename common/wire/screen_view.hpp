@@ -133,6 +133,9 @@ nlohmann::json people_of(const View& view, const kitchen::Station& station);
 nlohmann::json service_of(const View& view);
 /// One alert, worded for the station that can help or (for_pass) for the pass.
 nlohmann::json alert_json(const View& view, const line::Alert& alert, bool for_pass);
+/// Whether what the alert was raised for still is so on this screen: a pan that is taken to have gone on
+/// (line/quiet.hpp) is not complained about for the step it has left.
+bool still_so(const View& view, const line::Alert& alert);
 /// The key of the alert that may take the colour: unanswered, not shelved, lowest rank, longest waiting. Empty: none.
 std::string coloured_alert(const View& view, const std::vector<const line::Alert*>& alerts);
 /// To hundredths: hands and shares need no more, and a document must not change in the last digit.

@@ -92,7 +92,7 @@ class StationScreen {
     add_undo(screen);
     std::vector<const line::Alert*> alerts;
     for (const auto& [id, alert] : view_.state().alerts) {
-      if (alert.station != station_.id) continue;
+      if (alert.station != station_.id || !still_so(view_, alert)) continue;
       alerts.push_back(&alert);
       screen["alerts"][fmt::format("a{}", line::number(id))] = alert_json(view_, alert, false);
     }

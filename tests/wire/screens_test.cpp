@@ -254,8 +254,8 @@ TEST_CASE("51: station screen: one coloured thing at most, the next move before 
   const json calm = garnish(state, at(0));
   CHECK_FALSE(calm.contains("colour"));
   happen(state, at(0),
-         {AlertRaised{AlertId{1}, AlertKind::step_over, "garnish", first_pan, "toast", 0, {}, to_ms(at(0))},
-          AlertRaised{AlertId{2}, AlertKind::step_over, "garnish", first_pan, "toast", 0, {}, to_ms(at(-1))}});
+         {AlertRaised{AlertId{1}, AlertKind::place_warm, "garnish", {}, {}, 0, {}, to_ms(at(0)), "drawer"},
+          AlertRaised{AlertId{2}, AlertKind::place_warm, "garnish", {}, {}, 0, {}, to_ms(at(-1)), "fridge"}});
   CHECK(garnish(state, at(1))["colour"] == "a2");  // the same rank: the older one
   CHECK(garnish(state, at(1))["alerts"].size() == 2);
   happen(state, at(2), {AlertAcknowledged{AlertId{2}, "ines"}});
@@ -467,6 +467,36 @@ TEST_CASE("alerts: each kind says what is wrong and which hand or decision mends
   happen(own, at(0), {raised(AlertKind::rest_over, "garnish", emmer, "rest")});
   CHECK(pass(own, at(0))["alerts"].empty());
 }
+
+TEST_CASE(
+    "alerts: a pan taken to have gone on is not complained about; till then the hand that ends the step is named") {
+  State state = open_service();
+  const TicketId ticket = tests::send(state, at(-900), mains("10", {{1, "hogget", {}, ""}}));
+  fire(state, at(-800), ticket, "mains", at(600));
+  const PanId loin{1};
+  cook_until(state, loin, "colour", 0, at(-260));
+  happen(state, at(0),
+         {AlertRaised{AlertId{1}, AlertKind::step_over, "sauce", loin, "colour", 0, {}, to_ms(at(0))},
+          AlertEscalated{AlertId{1}}});
+  const auto to_do = [](const json& document) { return document["alerts"]["a1"]["do"].get<std::string>(); };
+  CHECK(to_do(screen(state, "station:sauce", at(0))) == "baste now");
+  // Also with a plan that is ahead of what is known: from the probe on.
+  plan::Plan ahead = tests::plain_plan(state, at(0));
+  auto& slots = ahead.pans.at(loin).slots;
+  while (!slots.empty() &&
+         state.component_of(state.pans.at(loin)).steps[static_cast<std::size_t>(slots[0].step)].id != "oven")
+    slots.erase(slots.begin());
+  CHECK(to_do(wire::build_screens(state, ahead, at(0)).documents.at("station:sauce")) == "baste now");
+  CHECK(to_do(pass(state, at(0))) == "sauce: baste now");
+
+  State guessed = state;
+  happen(guessed, at(0),
+         {StepEnded{loin, "colour", 0, to_ms(at(-140)), true}, StepStarted{loin, "baste", 0, to_ms(at(-140)), true},
+          StepEnded{loin, "baste", 0, to_ms(at(-105)), true}, StepStarted{loin, "oven", 0, to_ms(at(-105)), true}});
+  CHECK(screen(guessed, "station:sauce", at(0))["alerts"].empty());
+  CHECK(pass(guessed, at(0))["alerts"].empty());
+}
+
 TEST_CASE("15: where there is work and nobody stands, pass and station say so, and no number") {
   State state = emmer_for_6();
   plan::Plan plan = tests::plain_plan(state, at(0));
