@@ -307,9 +307,10 @@ class StationScreen {
     if (!plan.hurts_table.empty()) screen["behind"]["table"] = plan.hurts_table;
   }
 
-  // Finished, or at a point where it stands still until another is ready.
-  bool waits_now(const PanView& pan) const {
+  // Finished, or at a point where it stands still until another is ready. Before either is begun nobody waits.
+  bool waits_now(const PanView& pan, const PanView& pull) const {
     if (pan.pan->finished) return true;
+    if (!pan.pan->begun() && !pull.pan->begun()) return false;
     if (pan.pan->running() != nullptr || pan.slots->empty()) return false;
     return view_.reached(pan.slots->front().latest - waits_from) && !view_.reached(pan.slots->front().latest);
   }
@@ -332,10 +333,10 @@ class StationScreen {
         if (pull == pan) {
           for (const PanView* other : view_.pans_of(course)) {
             const std::string& who = other->pan->station;
-            if (who == station_.id || !waits_now(*other) || !for_us.insert(who).second) continue;
+            if (who == station_.id || !waits_now(*other, *pull) || !for_us.insert(who).second) continue;
             waits[who] = fmt::format("{} waits for {}", view_.station_name(who), pull->name());
           }
-        } else if (pull->pan->station != station_.id && waits_now(*pan) && !waits.contains(pull->pan->station)) {
+        } else if (pull->pan->station != station_.id && waits_now(*pan, *pull) && !waits.contains(pull->pan->station)) {
           waits[pull->pan->station] =
               fmt::format("{} waits for {} ({})", station_.name, pull->name(), view_.station_name(pull->pan->station));
         }

@@ -497,6 +497,24 @@ TEST_CASE(
   CHECK(pass(guessed, at(0))["alerts"].empty());
 }
 
+TEST_CASE("station screen: nobody waits for a pan while neither it nor what would wait has been begun") {
+  State state = open_service();
+  const TicketId ticket = tests::send(state, at(-60), mains("10", {{1, "hogget", {}, ""}}));
+  fire(state, at(-50), ticket, "mains", at(1100));
+  const PanId loin{1};
+  // The turnips' first hand comes in less than five minutes and waits for nobody: the loin has not been begun.
+  const Instant soon = at(1100 - 234 - 120);
+  plan::Plan plan = tests::plain_plan(state, at(0));
+  const auto waits = [&](const State& of) {
+    return wire::build_screens(of, plan, soon).documents.at("station:sauce")["waits"];
+  };
+  CHECK(waits(state).empty());
+  cook_until(state, loin, "oven", 0, at(0));
+  plan.pans = tests::plain_plan(state, at(0)).pans;
+  plan.courses.at({ticket, "mains"}).pull = loin;
+  CHECK(waits(state)["garnish"] == "garnish waits for hogget loin A");
+}
+
 TEST_CASE("15: where there is work and nobody stands, pass and station say so, and no number") {
   State state = emmer_for_6();
   plan::Plan plan = tests::plain_plan(state, at(0));
