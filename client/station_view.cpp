@@ -184,11 +184,16 @@ void draw_next(const Page& page, int row, const Item& item) {
 
 void draw_nothing(const Page& page, int row) {
   const Item* first = page.screen.list.empty() ? nullptr : &page.screen.list.front();
-  const std::string sentence = !page.screen.service.open ? service_words(page.screen.service)
-                               : first == nullptr
-                                   ? "nothing on the list"
-                                   : fmt::format("free; {} {} {} in {}", first->move, first->what, first->letter,
-                                                 countdown(page.until(std::max(first->soonest, page.now.kitchen))));
+  std::string sentence = "nothing on the list";
+  if (!page.screen.service.open) {
+    sentence = service_words(page.screen.service);
+  } else if (first != nullptr) {
+    // The figure of the list below, not another one: that of the hand, not the soonest there can be.
+    const Duration left = page.until(first->at);
+    const std::string what = first->letter.empty() ? first->what : first->what + " " + first->letter;
+    sentence =
+        fmt::format("free; {} {} {}", first->move, what, left < Duration::zero() ? "next" : "in " + countdown(left));
+  }
   page.grid.put(row + 3, 4, sentence, Tone::normal, page.columns - 5);
 }
 

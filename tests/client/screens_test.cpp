@@ -205,6 +205,28 @@ TEST_CASE("where nobody stands it says so, and no number") {
   CHECK(foot.find("behind") == std::string::npos);
 }
 
+TEST_CASE("a free hand is told one figure for the next move: that of the list") {
+  auto document = example("station.json");
+  document.erase("next");
+  document["alerts"] = nlohmann::json::object();
+  auto item = document["list"]["p33.toast.0"];
+  item["at_ms"] = example_now + 169000;
+  item["soonest_ms"] = example_now + 101000;
+  item["state"] = "coming";
+  item["words"] = "";
+  document["list"] = {{"p33.toast.0", item}};
+  StationModel station = garnish();
+  received(station, read_station(document));
+  std::string text = flat(draw_station(station, now, {24, 80}, plain()));
+  CHECK(text.find("free; toast emmer B in 2:49") != std::string::npos);
+  CHECK(text.find("2:49 toast emmer B") != std::string::npos);
+  CHECK(text.find("1:41") == std::string::npos);
+  document["list"]["p33.toast.0"]["at_ms"] = example_now - 5000;
+  received(station, read_station(document));
+  text = flat(draw_station(station, now, {24, 80}, plain()));
+  CHECK(text.find("free; toast emmer B next") != std::string::npos);
+}
+
 TEST_CASE("a service that is over says since when and that there is nothing to do") {
   auto document = example("station.json");
   document["service"] = {{"name", "Friday"}, {"open", false}, {"closed_ms", example_now - 60000}};
