@@ -44,8 +44,25 @@ std::vector<std::string> words_of(const Item& item, int room) {
   return wrapped_clauses(words, std::max(8, room));
 }
 
-// One move of the list; its capitals take further rows rather than be cut. Returns the row behind.
-int draw_item(const StationPage& page, int row, int left, int right, const Columns& columns, const Item& item) {
+// Where the words of a move begin, and how many columns they have.
+int words_at(const StationPage& page, int left, const Columns& columns, const Item& item) {
+  const int indent =
+      page.large ? static_cast<int>(std::clamp<std::int64_t>(page.until(item.at) / minutes(1), 0, 10)) : 0;
+  return left + indent + 9 + columns.move + columns.what + 5;
+}
+
+// How many rows a move takes at least.
+int rows_of(const StationPage& page, int left, int right, const Columns& columns, const Item& item) {
+  if (item.words.empty()) return 1;
+  if (page.small) return 1 + static_cast<int>(words_of(item, right - left - 9).size());
+  const int room = right - columns_of(item.tables) - 2 - words_at(page, left, columns, item);
+  return static_cast<int>(words_of(item, room).size());
+}
+
+// One move of the list; its capitals take further rows rather than be cut, and its hint does so while there are `spare`
+// rows. Returns the row behind.
+int draw_item(const StationPage& page, int row, int left, int right, const Columns& columns, const Item& item,
+              int& spare) {
   const bool pressed = page.model.pressed.count(item.key) != 0;
   const bool late = page.until(item.at) < Duration::zero() && item.state != "doing";
   const Tone tone = pressed || item.state == "coming" ? Tone::dim : Tone::normal;
@@ -75,8 +92,16 @@ int draw_item(const StationPage& page, int row, int left, int right, const Colum
   if (quiet.empty()) quiet = item.round > 0 ? rounds : item.how;
   if (pressed) quiet = page.model.link.up ? "pressed" : "pressed, kept";
   if (item.words.empty()) {
-    page.grid.put(row, at, quiet, item.change.empty() ? Tone::dim : tone, room);
-    return row + 1;
+    const Tone quiet_tone = item.change.empty() ? Tone::dim : tone;
+    const std::vector<std::string> rows = wrapped(quiet, room);
+    const int more = static_cast<int>(rows.size()) - 1;
+    if (room < 8 || more < 1 || more > spare) {
+      page.grid.put(row, at, quiet, quiet_tone, room);
+      return row + 1;
+    }
+    spare -= more;
+    for (const std::string& one : rows) page.grid.put(row++, at, one, quiet_tone);
+    return row;
   }
   for (const std::string& line : words_of(item, room)) page.grid.put(row++, at, line, Tone::strong);
   return row;
@@ -112,13 +137,15 @@ void draw_list(const StationPage& page, int row, int end_row, int left, int righ
     const int below = static_cast<int>(i) - (end_row - row);
     if (rest[i]->key == page.model.chosen && below >= 0) first = static_cast<std::size_t>(below) + 1;
   }
+  int spare = end_row - row - (page.small ? 0 : static_cast<int>(frees.size()));
+  for (const Item* item : rest) spare -= rows_of(page, left, right, columns, *item);
   for (std::size_t i = first; i < rest.size() && row < end_row; ++i) {
     for (const FreeTime& free : frees) {
       if (free.before != i + shift || row + 1 >= end_row || page.small) continue;
       page.grid.put(row++, left + 9, free_words(page, free), Tone::dim, right - left - 9);
     }
     if (row >= end_row) break;
-    const int behind = draw_item(page, row, left, right, columns, *rest[i]);
+    const int behind = draw_item(page, row, left, right, columns, *rest[i], spare);
     if (behind > end_row) {
       // Words about an allergy are shown whole or not at all.
       for (int r = row; r < behind; ++r) page.grid.fill(r, left, right - left, U' ');

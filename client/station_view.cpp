@@ -150,8 +150,16 @@ void draw_word(const Page& page, int words_row, int top, int end_row, int zone, 
 }
 
 void draw_details(const Page& page, int top, int end_row, int column, const Item& item) {
-  for (const Line& line : details(page, item)) {
+  const std::vector<Line> lines = details(page, item);
+  int spare = end_row - top - static_cast<int>(lines.size());  // rows that a line too long may go on in
+  for (const Line& line : lines) {
     if (top >= end_row) return;
+    const std::vector<std::string> rows = wrapped(line.text, page.columns - column - 1);
+    if (const int more = static_cast<int>(rows.size()) - 1; more > 0 && more <= spare) {
+      spare -= more;
+      for (const std::string& row : rows) page.grid.put(top++, column, row, line.tone);
+      continue;
+    }
     const int behind = page.grid.put(top, column, line.text, line.tone, page.columns - column - 1);
     if (item.rounds && line.text == round_words(item)) put_beads(page, top, behind + 2, item);
     ++top;

@@ -227,6 +227,27 @@ TEST_CASE("a free hand is told one figure for the next move: that of the list") 
   CHECK(text.find("free; toast emmer B next") != std::string::npos);
 }
 
+TEST_CASE("a hint goes on in a row of its own where there is room, and is cut only where there is none") {
+  auto document = example("station.json");
+  const std::string hint = "the only place this plate can wait is behind the salamander";
+  document["list"]["p28.turn.0"]["how"] = hint;
+  REQUIRE(document["list"]["p28.turn.0"].value("words", "").empty());
+  StationModel station = garnish();
+  received(station, read_station(document));
+  const auto all_of_it = [&](const Size size) {
+    // The hint's rows are separated by what stands beside them.
+    const std::string text = draw_station(station, now, size, plain()).text();
+    INFO(text);
+    const auto first = text.find("the only place this plate can wait");
+    return first != std::string::npos && text.find("behind the salamander", first) != std::string::npos;
+  };
+  CHECK(all_of_it({30, 80}));
+  CHECK_FALSE(all_of_it({20, 80}));
+  document["next"] = "p28.turn.0";
+  received(station, read_station(document));
+  CHECK(flat(draw_station(station, now, {24, 80}, blocks())).find("salamander") != std::string::npos);
+}
+
 TEST_CASE("a service that is over says since when and that there is nothing to do") {
   auto document = example("station.json");
   document["service"] = {{"name", "Friday"}, {"open", false}, {"closed_ms", example_now - 60000}};
