@@ -370,11 +370,13 @@ void draw_side(const Page& page, int row, int end_row, int left) {
     side.say(station.name, most->second >= 0.85 ? Tone::strong : Tone::normal,
              fmt::format("{:.0f} % {}", most->second * 100, hour_minute(most->first, page.offset())));
   }
-  if (!page.screen.off.empty()) {
-    side.title("nearly off");
+  for (const bool off : {true, false}) {
+    bool said = false;
     for (const OffLine& line : page.screen.off) {
-      const bool out = line.left == 0;
-      side.say(line.name, out ? Tone::strong : Tone::normal, out ? "OFF" : std::to_string(line.left));
+      if ((line.left == 0) != off) continue;
+      if (!said) side.title(off ? "off" : "nearly off");
+      said = true;
+      side.say(line.name, off ? Tone::strong : Tone::normal, off ? std::string() : std::to_string(line.left));
     }
   }
 }

@@ -186,6 +186,18 @@ TEST_CASE("44: a list that nobody presses says that it guesses, since when, and 
   CHECK(draw_station(station, now, {20, 40}, plain()).text().find("toast ?") != std::string::npos);
 }
 
+TEST_CASE("what is off stands under off, not under nearly off") {
+  auto document = example("pass.json");
+  document["off"] = {{"pollack", {{"name", "pollack"}, {"left", 0}}}, {"pear", {{"name", "pear"}, {"left", 2}}}};
+  PassModel model = pass();
+  received(model, read_pass(document));
+  const std::string text = flat(draw_pass(model, now, {40, 120}, plain()));
+  CHECK(text.find(" off pollack nearly off pear 2 ") != std::string::npos);
+  document["off"].erase("pear");
+  received(model, read_pass(document));
+  CHECK(flat(draw_pass(model, now, {40, 120}, plain())).find("nearly") == std::string::npos);
+}
+
 TEST_CASE("where nobody stands it says so, and no number") {
   auto document = example("pass.json");
   document["short"] = {{"garnish", {{"name", "garnish"}, {"nobody", true}, {"table", "6"}}}};
