@@ -146,6 +146,7 @@ FloorDraft read_draft(const std::string& line, int status, const std::string& bo
   draft.course = text(said, "course");
   draft.could = instant(said, "could_ms");
   draft.word = instant(said, "word_ms");
+  if (std::string why = text(said, "why"); !why.empty()) draft.load.push_back(std::move(why));
   for (const auto& [id, load] : object(said, "load").items()) {
     const auto from = instant(load, "from_ms");
     if (!from) continue;

@@ -56,6 +56,22 @@ json load_of(const line::State& state, const plan::Plan& before, const plan::Pla
   return load;
 }
 
+// Why a course is let in later than its components would have it: with a cap on covers it waits for room. Empty: it
+// does not.
+std::string held_back(const line::State& sent, const line::Course& course) {
+  const int cap = sent.kitchen->settings.covers_cap;
+  if (cap <= 0) return {};
+  std::ptrdiff_t inside = 0;
+  for (const auto& [id, ticket] : sent.tickets)
+    for (const line::Course& one : ticket.courses) {
+      if (one.state != line::CourseState::fired && one.state != line::CourseState::held) continue;
+      inside +=
+          std::count_if(one.plates.begin(), one.plates.end(), [](const auto& plate) { return !plate.second.gone; });
+    }
+  if (inside == 0 || inside + static_cast<std::ptrdiff_t>(course.plates.size()) <= cap) return {};
+  return fmt::format("waits for room: {} of at most {} covers are in the kitchen", inside, cap);
+}
+
 // Whether the ticket lifts some station above what the house warns of.
 bool collides(const json& load) {
   return std::any_of(load.begin(), load.end(), [](const json& station) { return station["full"] == true; });
@@ -81,6 +97,7 @@ Result<json> draft_document(const line::State& state, const line::Order& order, 
   if (!promise) return out;
   out["could_ms"] = to_ms(promise->meet);
   out["word_ms"] = to_ms(promise->word);
+  if (std::string why = held_back(sent, *first); !why.empty()) out["why"] = std::move(why);
   out["load"] = load_of(state, plan, promise->plan);
   if (!collides(out["load"])) return out;
   for (Duration by = delay_step; by <= delay_max; by += delay_step) {

@@ -9,12 +9,13 @@
 
 namespace nappe::server {
 
-/// {plates, course, could_ms, word_ms, load: station -> {name, from_ms, before, after, full}, later_ms?} of the order
-/// sent and its first course fired now, among all that is fired already; `before` is the plan shown. `could_ms` is what
-/// every screen says of that course once it is sent, and what firing it promises. `load` names the stations whose
-/// fullest slot this ticket raises by a tenth or more, and only slots it raises; `full` when one is lifted above the
-/// house's warning. Then `later_ms` is the soonest meet, in steps of five minutes and within forty, at which it lifts
-/// none; without it there is none so near. The refusal is the one that sending would get. Changes nothing.
+/// {plates, course, could_ms, word_ms, load: station -> {name, from_ms, before, after, full}, why?, later_ms?} of the
+/// order sent and its first course fired now, among all that is fired already; `before` is the plan shown. `could_ms`
+/// is what the pass says of that course once it is sent, and what firing it promises; `word_ms` what the floor says of
+/// it. `why` is given while the cap on covers keeps it back. `load` names the stations whose fullest slot this ticket
+/// raises by a tenth or more, and only slots it raises; `full` when one is lifted above the house's warning. Then
+/// `later_ms` is the soonest meet, in steps of five minutes and within forty, at which it lifts none; without it there
+/// is none so near. The refusal is the one that sending would get. Changes nothing.
 Result<nlohmann::json> draft_document(const line::State& state, const line::Order& order, Instant now,
                                       plan::Planner& planner, const plan::Plan* before);
 

@@ -20,6 +20,7 @@ function answering(told = {}) {
           course: body.order.courses[0].course,
           could_ms: start_ms,
           word_ms: told.word_ms ?? start_ms + 15 * minute,
+          ...(told.why && { why: told.why }),
           load: { garnish: { name: "garnish", from_ms: start_ms, before: 0.41, after: 0.61, full: false } },
         },
       ];
@@ -98,9 +99,12 @@ test("22, 23, 24: before it is sent it stands there what the guest can have, whe
   assert.match(await page.locator(".can-be").innerText(), /can be: starters 20:38/);
   assert.match(await page.locator(".before").innerText(), /garnish 20:23 to 20:28 rises 41 to 61 %/);
   // Another table was sent: what is left and the time change while this one is still being taken.
+  assert.doesNotMatch(await page.locator(".before").innerText(), /waits for room/);
   told.word_ms = start_ms + 19 * minute;
+  told.why = "waits for room: 38 of at most 40 covers are in the kitchen";
   live.dishes.pollack.left = 1;
   await page.waitForSelector(".can-be >> text=20:42");
+  await page.waitForSelector(".before >> text=waits for room: 38 of at most 40 covers are in the kitchen");
   await until(async () => /pollack 1!/.test(await dish("pollack").innerText()));
   await dish("pollack").click();
   assert.match(await dish("pollack").innerText(), /pollack off/);

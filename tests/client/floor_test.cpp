@@ -132,6 +132,17 @@ TEST_CASE("23: the time stands while the line is the one it was told for, and go
   CHECK_FALSE(has(screen_of(model), "can be:"));
 }
 
+TEST_CASE("34: when the cap on covers keeps a table back, the draft says so beside its time") {
+  FloorModel model = floor_of_larkfold();
+  type(model, "8: 1e 2m");
+  model.draft = read_draft("8: 1e 2m", 200,
+                           R"({"plates":2,"course":"starters","could_ms":1764961260000,"word_ms":1764961320000,
+                               "load":{},"why":"waits for room: 38 of at most 40 covers are in the kitchen"})",
+                           Duration::zero());
+  CHECK(has(screen_of(model), "can be: starters 19:02"));
+  CHECK(has(screen_of(model), "waits for room: 38 of at most 40 covers are in the kitchen"));
+}
+
 TEST_CASE("how long on six is answered by looking; tab changes the open ticket instead of sending another") {
   FloorModel model = floor_of_larkfold();
   CHECK(has(screen_of(model), "  6  mains word 19:05"));

@@ -139,6 +139,24 @@ TEST_CASE("23: the draft, the pass, the floor and the promise when it is fired s
   CHECK(now.documents.at("floor")["tickets"][number]["courses"]["starters"]["word_ms"] == (*said)["word_ms"]);
 }
 
+TEST_CASE("34: a draft that the cap on covers keeps back says why in one clause; else it gives no reason") {
+  const auto said = [](int cap) {
+    kitchen::Kitchen kitchen = tests::larkfold();
+    kitchen.settings.covers_cap = cap;
+    Night night(friday(19, 47), kitchen);
+    for (const char* const other : {"5: 1m 2m 3m 4m", "11: 1m 2m 3m 4m"})
+      REQUIRE(night.ask(Fire{night.send(other), "starters", {}}));
+    const auto drafted = draft(night, "8: 1k 2k 3k / 1h");
+    REQUIRE(drafted);
+    return *drafted;
+  };
+  const auto capped = said(10);
+  CHECK(capped["why"] == "waits for room: 8 of at most 10 covers are in the kitchen");
+  CHECK(capped["could_ms"] > said(0)["could_ms"]);
+  CHECK_FALSE(said(11).contains("why"));
+  CHECK_FALSE(said(0).contains("why"));
+}
+
 TEST_CASE("24: a draft is refused for what sending it would be refused for") {
   Night night(friday(19, 47));
   REQUIRE(night.ask(SetLeft{"pollack", 1}, "Mara"));

@@ -48,6 +48,8 @@ export interface Drafted {
   problem: string | undefined;
   course: string;
   word_ms: number | undefined;
+  /** Why it is not sooner, when the house lets it wait. */
+  why: string | undefined;
   load: Load[];
 }
 
@@ -73,6 +75,7 @@ export function useDrafted(order: Order | undefined, stamp: string): Drafted | u
           problem: answer.ok ? undefined : String(body.detail ?? answer.status),
           course: String(body.course ?? ""),
           word_ms: typeof body.word_ms === "number" ? body.word_ms : undefined,
+          why: typeof body.why === "string" ? body.why : undefined,
           load: Object.values((body.load ?? {}) as Keyed<Load>),
         };
         setSaid({ text, drafted });

@@ -196,6 +196,7 @@ function Before(props: {
         </p>
       )}
       {drafted?.problem !== undefined && <p class="problem">{drafted.problem}</p>}
+      {drafted?.why !== undefined && <p>{drafted.why}</p>}
       {drafted?.load.map((load) => (
         <p key={load.name} class={load.full ? "strong" : "soft"}>
           {loadWords(load)}
