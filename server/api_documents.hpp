@@ -1,5 +1,6 @@
 #pragma once
-// The descriptions of the two interfaces, built into the program from server/api/.
+// The descriptions of the two interfaces, built into the program from server/api/; the commands in them from what reads
+// them (common/wire/command_schema.hpp).
 
 #include <string>
 

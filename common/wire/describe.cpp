@@ -78,6 +78,12 @@ std::string meant(std::string_view word, const std::vector<std::string_view>& na
 
 }  // namespace
 
+int text_length_max(std::string_view member) {
+  if (member == "document") return document_length_max;
+  const bool words = std::find(words_for_people.begin(), words_for_people.end(), member) != words_for_people.end();
+  return words ? words_length_max : id_length_max;
+}
+
 bool may_be_left_out(std::string_view member) {
   static constexpr std::array<std::string_view, 24> names{
       "sure",   "round",       "reason",   "note",   "but",           "positions", "guests", "components",
@@ -198,9 +204,7 @@ bool Reader::read_text(const json& from, std::string& into) {
   if (trust_ == Trust::outside) {
     // A document is the text of a whole kitchen, judged by its own reader.
     const bool document = !path_.empty() && path_.back() == "document";
-    const bool words = !path_.empty() && std::find(words_for_people.begin(), words_for_people.end(), path_.back()) !=
-                                             words_for_people.end();
-    const std::int64_t longest = document ? document_length_max : words ? words_length_max : id_length_max;
+    const int longest = text_length_max(path_.empty() ? std::string_view() : path_.back());
     if (characters(text) > longest) {
       return fail(fmt::format("{} is longer than {} characters; shorten it.", here(), longest));
     }

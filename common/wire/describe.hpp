@@ -14,6 +14,7 @@
 #include <string>
 #include <string_view>
 #include <type_traits>
+#include <utility>
 #include <vector>
 
 #include "common/result.hpp"
@@ -72,6 +73,10 @@ nlohmann::json described_json(const T& value) {
   }
 }
 
+/// What Reader::read takes from outside for a T, as JSON Schema. `member`: the name it is read under.
+template <class T>
+nlohmann::json described_schema(std::string_view member = {});
+
 // --- reading
 
 /// How much is believed: a text from outside is held to the limits below, our own journal only to its types.
@@ -123,6 +128,9 @@ class Reader {
   std::vector<std::string> path_;
   Error error_;
 };
+
+/// The longest text of this member, in characters (of a document: bytes).
+int text_length_max(std::string_view member);
 
 /// Members that a text may leave out; their default stands. Those of type std::optional may too.
 bool may_be_left_out(std::string_view member);
@@ -195,6 +203,51 @@ bool Reader::read(const nlohmann::json& from, T& into) {
     if (!read_whole(from, std::numeric_limits<T>::min(), std::numeric_limits<T>::max(), number)) return false;
     into = static_cast<T>(number);
     return !std::is_same_v<T, std::int64_t> || check_instant(number);
+  }
+}
+
+// --- describing
+
+template <class T>
+nlohmann::json described_schema(std::string_view member) {
+  using nlohmann::json;
+  if constexpr (is_described_struct<T>) {
+    json properties = json::object();
+    json required = json::array();
+    boost::mp11::mp_for_each<members_of<T>>([&](auto of) {
+      using Member = std::remove_cvref_t<decltype(std::declval<T>().*of.pointer)>;
+      properties[of.name] = described_schema<Member>(of.name);
+      if (!is_optional<Member>::value && !may_be_left_out(of.name)) required.push_back(of.name);
+    });
+    json schema = {{"type", "object"}, {"properties", std::move(properties)}, {"additionalProperties", false}};
+    if (!required.empty()) schema["required"] = std::move(required);
+    return schema;
+  } else if constexpr (is_described_enum<T>) {
+    json names = json::array();
+    boost::mp11::mp_for_each<boost::describe::describe_enumerators<T>>(
+        [&](auto enumerator) { names.push_back(enumerator.name); });
+    return {{"type", "string"}, {"enum", std::move(names)}};
+  } else if constexpr (is_id<T>) {
+    return {{"type", "integer"}, {"minimum", 0}, {"maximum", std::numeric_limits<std::underlying_type_t<T>>::max()}};
+  } else if constexpr (is_optional<T>::value) {
+    return described_schema<typename T::value_type>(member);
+  } else if constexpr (is_vector<T>::value) {
+    return {{"type", "array"}, {"maxItems", list_length_max}, {"items", described_schema<typename T::value_type>()}};
+  } else if constexpr (std::is_same_v<T, bool>) {
+    return {{"type", "boolean"}};
+  } else if constexpr (std::is_same_v<T, std::string>) {
+    return {{"type", "string"}, {"maxLength", text_length_max(member)}};
+  } else if constexpr (std::is_same_v<T, double>) {
+    return {{"type", "number"}, {"minimum", -real_max}, {"maximum", real_max}};
+  } else if constexpr (std::is_same_v<T, std::int64_t>) {
+    return {{"type", "integer"},
+            {"minimum", 0},
+            {"maximum", instant_ms_max},
+            {"description", "Milliseconds since 1970, kitchen time (UTC)."}};
+  } else {
+    static_assert(std::is_integral_v<T> && std::is_signed_v<T>);
+    return {
+        {"type", "integer"}, {"minimum", std::numeric_limits<T>::min()}, {"maximum", std::numeric_limits<T>::max()}};
   }
 }
 

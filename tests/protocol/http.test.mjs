@@ -43,6 +43,36 @@ test("the description is valid OpenAPI 3.1", async () => {
   await call("GET", "/openapi.json");
 });
 
+test("a command is described by its name and members, as the server reads it", async () => {
+  const { schemas } = (await napped.json("/openapi.json")).components;
+  const actions = schemas.Command.properties.do.properties;
+  assert.deepEqual(actions.fire.required, ["ticket", "course"]);
+  const ajv = new Ajv.default({ strict: false });
+  const validate = ajv.compile(schemas.Command);
+  const asked = (action) => ({ id: crypto.randomUUID(), by: "Ada", at_ms: Date.now(), do: action });
+  // Whatever the description allows the server reads, and what it does not allow the server calls invalid.
+  const cases = [
+    [{ set_left: { dish: "toast", left: 40 } }, true],
+    [{ set_left: { dish: "toast" } }, true],
+    [{ set_left: { left: 40 } }, false],
+    [{ set_left: { dish: "toast", lef: 40 } }, false],
+    [{ set_left: { dish: 7 } }, false],
+    [{ fire: { ticket: 4711, course: "mains" } }, true],
+    [{ fire: { ticket: -1, course: "mains" } }, false],
+    [{ fire: { ticket: 4711, course: "x".repeat(65) } }, false],
+    [{ speech: { ticket: 4711, minutes: 2.5 } }, false],
+    [{ throw_batch: {} }, false],
+    [{ fly: {} }, false],
+    [{}, false],
+    [{ undo: { station: "stove" }, one_more: { pan: 1 } }, false],
+  ];
+  for (const [action, fine] of cases) {
+    assert.equal(validate(asked(action)), fine, JSON.stringify(action));
+    const { status } = await post("/commands", asked(action));
+    assert.equal(status !== 400, fine, `${JSON.stringify(action)} ${status}`);
+  }
+});
+
 test("the description of the socket is valid AsyncAPI 3.0", async () => {
   const { body } = await call("GET", "/asyncapi.json");
   const ajv = new Ajv.default({ strict: false, allErrors: true });

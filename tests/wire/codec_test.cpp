@@ -1,11 +1,14 @@
 #include "common/wire/codec.hpp"
 
+#include <algorithm>
 #include <boost/core/demangle.hpp>
 #include <boost/mp11/algorithm.hpp>
 #include <catch2/catch.hpp>
 #include <cctype>
 #include <nlohmann/json.hpp>
 #include <string>
+
+#include "common/wire/command_schema.hpp"
 
 using namespace nappe;
 using nlohmann::json;
@@ -283,4 +286,39 @@ TEST_CASE("a service may be opened without its document: the server knows its ho
   REQUIRE(open != nullptr);
   CHECK(open->name == "Friday");
   CHECK(open->document.empty());
+}
+
+TEST_CASE("codec: the schema of the commands names what the reader takes, and what it cannot do without") {
+  const json schema = json::parse(wire::action_schema());
+  const json& actions = schema["properties"];
+  REQUIRE(actions.size() == wire::action_names().size());
+  CHECK(schema["minProperties"] == 1);
+  boost::mp11::mp_for_each<boost::mp11::mp_transform<boost::mp11::mp_identity, line::Action>>([&](auto type) {
+    using Action = typename decltype(type)::type;
+    const json written = json::parse(wire::write_command({"k", "by", {}, Action{}}))["do"];
+    const std::string name = written.begin().key();
+    CAPTURE(name);
+    REQUIRE(actions.contains(name));
+    const json& action = actions[name];
+    const json required = action.value("required", json::array());
+    // What is written is described; what is described and left out is missed only if it is required.
+    for (const auto& [member, value] : written[name].items()) CHECK(action["properties"].contains(member));
+    for (const auto& [member, described] : action["properties"].items()) {
+      CAPTURE(member);
+      json body = written[name];
+      body.erase(member);
+      const auto read = wire::read_command(with("/do", json{{name, body}}));
+      const bool needed = std::find(required.begin(), required.end(), member) != required.end();
+      const bool missed = !read && read.error().detail.find("\"" + member + "\" is missing") == 0;
+      CHECK(missed == needed);
+    }
+    const auto read = wire::read_command(with("/do", json{{name, {{"no such member", 1}}}}));
+    CHECK_FALSE(read);
+    CHECK(action["additionalProperties"] == false);
+  });
+  CHECK(actions["finish_step"]["required"] == json{"pan", "step"});
+  CHECK(actions["finish_step"]["properties"]["step"] == json{{"type", "string"}, {"maxLength", 64}});
+  CHECK(actions["fire"]["properties"]["meet_ms"]["type"] == "integer");
+  CHECK(actions["cancel_ticket"]["properties"]["reason"]["maxLength"] == 400);
+  CHECK(actions["throw_batch"]["type"] == "object");
 }
