@@ -156,7 +156,7 @@ void draw_knot(const Page& page, int row, const CourseLine& course, bool open) {
   const int width = columns_of(says);
   const Tone tone = waiting ? Tone::dim : drifts ? Tone::strong : Tone::normal;
   // A course drawn open has its threads below and the left side free; one in a single row has its line there.
-  const bool left = open ? knot - width - 2 >= page.from : width > room;
+  const bool left = open ? knot - width - 1 >= page.from : width > room;
   const int says_at = left ? knot - width - 1 : knot + 2;
   int end = put_on_axis(page, row, says_at, says, tone);
   if (!allergies.empty()) {
@@ -171,14 +171,16 @@ void draw_knot(const Page& page, int row, const CourseLine& course, bool open) {
   page.grid.set(row, knot, {waiting ? page.look.waiting : page.look.knot, waiting ? Tone::dim : Tone::strong});
 }
 
-std::string word_of(const Page& page, const CourseLine& course) {
+// In at most so many columns, with what it is as long as that has room.
+std::string word_of(const Page& page, const CourseLine& course, int columns) {
   const bool cooking = course.state == "fired" || course.state == "held";
   if (cooking && !course.pause.empty()) return course.pause;
   if (course.state == "held") return "held";
   if (!course.word || course.state != "fired") return "";
   const auto left =
       std::max<std::int64_t>(0, std::chrono::ceil<std::chrono::minutes>(page.until(*course.word)).count());
-  return fmt::format("{} min", left);
+  const std::string whole = fmt::format("word {} min", left);
+  return columns_of(whole) <= columns ? whole : fmt::format("word {}", left);
 }
 
 void draw_course_label(const Page& page, int row, const CourseLine& course) {
@@ -189,7 +191,7 @@ void draw_course_label(const Page& page, int row, const CourseLine& course) {
   page.grid.put(row, 1, course.table, tone, 3);
   const Tone name_tone = quiet ? Tone::dim : Tone::normal;
   const int end = page.grid.put(row, 4, fmt::format("{} {}", course.name, course.covers), name_tone, 12);
-  page.grid.put_right(row, page.from - 1, word_of(page, course), Tone::normal);
+  page.grid.put_right(row, page.from - 1, word_of(page, course, page.from - 2 - end), Tone::normal);
   if (chosen && !page.model.staying.empty()) {
     std::string stay = " but";
     for (const int position : page.model.staying) stay += fmt::format(" {}", position);
@@ -470,7 +472,7 @@ Grid draw_pass(const PassModel& model, Times now, Size size, const Look& look) {
   const bool small = size.columns < 72 || size.rows < 16;
   const bool wide = size.columns >= 110;
   const int side = small ? 0 : wide ? 30 : 20;
-  const int from = small ? 22 : wide ? 30 : 26;
+  const int from = small ? 24 : wide ? 30 : 28;
   const Page page{model, *model.screen, now, look, grid, from, small ? size.columns - 1 : size.columns - side - 2,
                   small};
   draw_header(page);

@@ -186,6 +186,18 @@ TEST_CASE("44: a list that nobody presses says that it guesses, since when, and 
   CHECK(draw_station(station, now, {20, 40}, plain()).text().find("toast ?") != std::string::npos);
 }
 
+TEST_CASE("the word on the run-in says that it is one, as the page does") {
+  auto document = example("pass.json");
+  auto& course = document["tables"]["9"]["courses"]["starters"];
+  course["state"] = "fired";
+  course["word_ms"] = example_now + 17 * 60000 + 30000;
+  PassModel model = pass();
+  received(model, read_pass(document));
+  CHECK(draw_pass(model, now, {24, 80}, plain()).text().find("10 starters 4  word 18 min") != std::string::npos);
+  CHECK(draw_pass(model, now, {40, 120}, plain()).text().find(" word 18 min ") != std::string::npos);
+  CHECK(draw_pass(model, now, {20, 40}, plain()).text().find("10 starters 4  word 18 ") != std::string::npos);
+}
+
 TEST_CASE("what is off stands under off, not under nearly off") {
   auto document = example("pass.json");
   document["off"] = {{"pollack", {{"name", "pollack"}, {"left", 0}}}, {"pear", {{"name", "pear"}, {"left", 2}}}};
