@@ -57,7 +57,7 @@ void play_words(const line::State& state, const Plan* before, const ServiceProbl
 
 }  // namespace
 
-Planner::Made Planner::arrange(const line::State& state, Instant now, const Plan* before) {
+Planner::Made Planner::arrange(const line::State& state, Instant now, const Plan* before, const Effort& effort) {
   Made made{plan_alone(state, now), make_problem(state, now, before), {}};
   find_behind(state, made.plan, made.plan);
   if (made.service.courses.empty()) return made;
@@ -66,8 +66,8 @@ Planner::Made Planner::arrange(const line::State& state, Instant now, const Plan
   std::vector<int> touched;
   for (std::size_t c = 0; c < made.service.problem.courses.size(); ++c)
     if (made.service.problem.courses[c].changed) touched.push_back(static_cast<int>(c));
-  if (!touched.empty() && effort_.iterations > 0)
-    made.schedule = impl_->planner.polish(made.service.problem, made.schedule, touched, effort_);
+  if (!touched.empty() && effort.iterations > 0)
+    made.schedule = impl_->planner.polish(made.service.problem, made.schedule, touched, effort);
   write_schedule(made.service, made.schedule, state, made.plan);
   return made;
 }
@@ -80,7 +80,7 @@ void Planner::tell(const line::State& state, const Plan* before, bool again, Mad
 
 Plan Planner::make(const line::State& state, Instant now, const Plan* before, Scope scope) {
   if (state.kitchen == nullptr) return Plan{};
-  Made made = arrange(state, now, before);
+  Made made = arrange(state, now, before, effort_);
   tell(state, before, scope == Scope::whole_evening, made);
   Plan plan = std::move(made.plan);
   if (scope != Scope::whole_evening) return plan;

@@ -123,7 +123,7 @@ class Planner {
   std::optional<Promise> promise(const line::State& state, const line::CourseKey& course, Instant now,
                                  const Plan* before, Instant wanted, bool words);
   // When all that is fired, begun or expected meets; then the words, and what the stations have before them.
-  [[nodiscard]] Made arrange(const line::State& state, Instant now, const Plan* before);
+  [[nodiscard]] Made arrange(const line::State& state, Instant now, const Plan* before, const Effort& effort);
   void tell(const line::State& state, const Plan* before, bool again, Made& made);
 
   Effort effort_;

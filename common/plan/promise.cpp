@@ -18,6 +18,8 @@ constexpr int rounds_max = 4;
 // there is for a loaded station.
 constexpr Duration together_later = minutes(2);
 constexpr std::size_t together_max = 2;
+// What is only compared is improved by so many tries at most.
+constexpr int tries_max = 10;
 
 // Minutes of plates that a plan costs: of this course beyond the soonest, and of the others beyond what they were
 // planned for.
@@ -134,7 +136,7 @@ std::optional<Planner::Promise> Planner::promise(const line::State& state, const
     auto fired = fire(state, key, wish, now);
     if (!fired) return std::nullopt;
     Trial trial{wish, {}, 0, std::move(*fired), {}};
-    trial.made = arrange(trial.fired, now, before);
+    trial.made = arrange(trial.fired, now, before, {std::min(effort_.iterations, tries_max), effort_.seed});
     const auto planned = trial.made.plan.courses.find(key);
     if (planned == trial.made.plan.courses.end()) return std::nullopt;
     trial.meet = std::chrono::ceil<std::chrono::seconds>(planned->second.meet);
@@ -160,7 +162,10 @@ std::optional<Planner::Promise> Planner::promise(const line::State& state, const
   Promise out;
   out.meet = best->meet > best->wish + as_promised ? best->meet : best->wish;
   out.kept = out.meet == best->wish;
-  if (words) tell(best->fired, before, false, best->made);
+  if (words) {
+    if (effort_.iterations > tries_max) best->made = arrange(best->fired, now, before, effort_);
+    tell(best->fired, before, false, best->made);
+  }
   out.plan = std::move(best->made.plan);
   out.word = std::chrono::ceil<std::chrono::minutes>(std::max(out.plan.courses.at(key).word, out.meet));
   return out;
