@@ -14,6 +14,9 @@ namespace {
 
 std::size_t at(int index) { return static_cast<std::size_t>(index); }
 
+// Nobody who was promised a meet pays for what is new with more than so many ticks: a minute of a live service.
+constexpr Tick put_off_max = 60;
+
 }  // namespace
 
 struct KitchenPlanner::Impl {
@@ -206,6 +209,19 @@ Schedule KitchenPlanner::Impl::cheaper(const KitchenProblem& problem, const Sche
   return found.cost.total() < priced.cost.total() ? found : priced;
 }
 
+namespace {
+
+/// A course that nobody asks anything of is put off for one that is new, or wanted at another time.
+bool puts_off(const KitchenProblem& problem, const Schedule& kept, const Schedule& other) {
+  for (std::size_t c = 0; c < problem.courses.size(); ++c) {
+    const Course& course = problem.courses[c];
+    if (!course.anew && other.meet[c] > std::max(kept.meet[c], course.wanted) + put_off_max) return true;
+  }
+  return false;
+}
+
+}  // namespace
+
 KitchenPlanner::KitchenPlanner() : impl_(std::make_unique<Impl>()) {}
 KitchenPlanner::~KitchenPlanner() = default;
 KitchenPlanner::KitchenPlanner(KitchenPlanner&&) noexcept = default;
@@ -217,7 +233,7 @@ Schedule KitchenPlanner::repair(const KitchenProblem& problem) {
       std::any_of(problem.courses.begin(), problem.courses.end(), [](const Course& course) { return course.anew; });
   if (!anew || !impl_->dispatch(problem)) return kept;
   Schedule other = impl_->state.schedule();
-  return other.cost.total() < kept.cost.total() ? other : kept;
+  return other.cost.total() < kept.cost.total() && !puts_off(problem, kept, other) ? other : kept;
 }
 
 Schedule KitchenPlanner::add(const KitchenProblem& problem, const Schedule& from) {

@@ -1,6 +1,7 @@
 // What firing a course would promise: tried on a copy of the line, as firing it would be, until the plan keeps what is
 // promised.
 #include <algorithm>
+#include <array>
 #include <vector>
 
 #include "common/line/chain.hpp"
@@ -18,23 +19,24 @@ constexpr int rounds_max = 4;
 // there is for a loaded station.
 constexpr Duration together_later = minutes(2);
 constexpr std::size_t together_max = 2;
+// A minute by which somebody else's promise is broken counts as so many of a later promise.
+constexpr double broken_promise = 2;
+// Where others would pay more than this many minutes of plates, later meets are tried as well.
+constexpr double bearable = 3;
+constexpr std::array later_by{minutes(2), minutes(4), minutes(8)};
 // What is only compared is improved by so many tries at most.
 constexpr int tries_max = 10;
 
-// Minutes of plates that a plan costs: of this course beyond the soonest, and of the others beyond what they were
-// planned for.
-double harm_of(const line::State& state, const line::CourseKey& key, Instant soonest, const Plan* before,
-               const Plan& plan) {
-  const auto plates_of = [&](const line::CourseKey& one) {
-    return static_cast<double>(state.find_ticket(one.ticket)->find_course(one.course)->plates.size());
-  };
-  double harm = plates_of(key) * in_seconds(plan.courses.at(key).meet - soonest) / 60;
-  if (before == nullptr) return harm;
+// Minutes of plates by which a plan puts off the courses that were planned before this one.
+double harm_to_others(const line::State& state, const line::CourseKey& key, const Plan* before, const Plan& plan) {
+  if (before == nullptr) return 0;
+  double harm = 0;
   for (const auto& [other, planned] : plan.courses) {
     if (planned.tentative || other == key) continue;
     const auto shown = before->courses.find(other);
     if (shown == before->courses.end() || shown->second.tentative) continue;
-    harm += plates_of(other) * std::max(0.0, in_seconds(planned.meet - shown->second.meet) / 60);
+    const auto plates = static_cast<double>(state.find_ticket(other.ticket)->find_course(other.course)->plates.size());
+    harm += plates * std::max(0.0, in_seconds(planned.meet - shown->second.meet) / 60);
   }
   return harm;
 }
@@ -124,39 +126,54 @@ std::optional<Planner::Promise> Planner::promise(const line::State& state, const
   const Instant alone = line::soonest_meet(state, state.pans_of(key), now) + (let_in - now);
   const Instant soonest = std::chrono::ceil<std::chrono::seconds>(std::max(alone, wanted));
 
+  const auto plates = static_cast<double>(course->plates.size());
+
   // The course fired for a meet, and what the plan makes of it.
   struct Trial {
     Instant wish{};
     Instant meet{};
-    double harm = 0;
+    double to_others = 0;  // minutes of plates
+    double harm = 0;       // the same and its own beyond the soonest
     line::State fired;
     Made made;
   };
   const auto attempt = [&](Instant wish) -> std::optional<Trial> {
     auto fired = fire(state, key, wish, now);
     if (!fired) return std::nullopt;
-    Trial trial{wish, {}, 0, std::move(*fired), {}};
+    Trial trial{wish, {}, 0, 0, std::move(*fired), {}};
     trial.made = arrange(trial.fired, now, before, {std::min(effort_.iterations, tries_max), effort_.seed});
     const auto planned = trial.made.plan.courses.find(key);
     if (planned == trial.made.plan.courses.end()) return std::nullopt;
     trial.meet = std::chrono::ceil<std::chrono::seconds>(planned->second.meet);
-    trial.harm = harm_of(state, key, soonest, before, trial.made.plan);
+    trial.to_others = harm_to_others(state, key, before, trial.made.plan);
+    trial.harm = plates * in_seconds(trial.meet - soonest) / 60 + broken_promise * trial.to_others;
     return trial;
   };
-  auto best = attempt(soonest);
+  // Put to the plan again until the plan keeps it.
+  const auto settle = [&](Instant wish) {
+    auto trial = attempt(wish);
+    for (int round = 1; trial && round < rounds_max && trial->meet > trial->wish + as_promised; ++round) {
+      auto next = attempt(trial->meet);
+      if (!next) break;
+      trial = std::move(next);
+    }
+    return trial;
+  };
+  auto best = settle(soonest);
   if (!best) return std::nullopt;
-  for (int round = 1; round < rounds_max && best->meet > best->wish + as_promised; ++round) {
-    auto next = attempt(best->meet);
-    if (!next) break;
-    best = std::move(next);
-  }
-  const double together = static_cast<double>(course->plates.size()) * in_seconds(together_later) / 60;
+  const double together = plates * in_seconds(together_later) / 60;
   for (const Together& other : with_others(state, key, soonest, best->meet)) {
     if (other.wish == best->wish) continue;
-    auto shared = attempt(other.wish);
-    if (!shared || shared->meet > shared->wish + as_promised) continue;
+    auto shared = settle(other.wish);
+    if (!shared || shared->meet > other.wish + together_later) continue;
     shared->harm -= together;
     if (shared->harm < best->harm) best = std::move(shared);
+  }
+  const Instant first = best->meet;
+  for (const Duration by : later_by) {
+    if (best->to_others <= bearable) break;
+    auto later = attempt(first + by);
+    if (later && later->meet <= later->wish + as_promised && later->harm < best->harm) best = std::move(later);
   }
 
   Promise out;

@@ -266,6 +266,38 @@ TEST_CASE("14, 23: what firing a course promises is what the plan keeps: no tabl
   }
 }
 
+TEST_CASE("14, 28: nobody who was promised a meet pays for a table that is fired or moved after it") {
+  Night night(friday(19, 40));
+  plan::Planner planner;
+  plan::Plan plan = planner.make(night.state(), night.now(), nullptr);
+  std::map<CourseKey, Instant> promised;
+  const auto all_kept = [&] {
+    for (const auto& [key, meet] : promised) {
+      CAPTURE(night.state().find_ticket(key.ticket)->table, clock_text(meet), clock_text(plan.courses.at(key).meet));
+      CHECK(plan.courses.at(key).meet <= meet + seconds(90));
+    }
+  };
+  CourseKey last;
+  for (const auto& [line, course] :
+       {std::pair{"8: 1e 2e 3e 4k 5k 6k / 1h 2p 3p 4u 5u 6h", "starters"}, std::pair{"5: - / 1u 2u 3u 4u", "mains"},
+        std::pair{"9: - / 1h 2h", "mains"}, std::pair{"11: - / 1h 2p 3p 4h", "mains"},
+        std::pair{"13: - / 1h 2h 3h 4h", "mains"}}) {
+    last = {night.send(line), course};
+    plan = planner.make(night.state(), night.now(), &plan);
+    const auto promise = planner.if_fired(night.state(), last, night.now(), &plan);
+    REQUIRE(promise);
+    REQUIRE(night.ask(Fire{last.ticket, course, to_ms(promise->meet)}));
+    promised[last] = promise->meet;
+    plan = planner.make(night.state(), night.now(), &plan);
+    all_kept();
+  }
+  const Instant later = promised.at(last) + minutes(5);
+  REQUIRE(night.ask(MoveMeet{last.ticket, last.course, to_ms(later)}));
+  promised[last] = later;
+  plan = planner.make(night.state(), night.now(), &plan);
+  all_kept();
+}
+
 TEST_CASE("40: a table that can share pans with another is told their time, not the end of the queue") {
   Night night(friday(19, 40));
   plan::Planner planner;
