@@ -7,6 +7,7 @@
 #include "client/alert.hpp"
 #include "client/draw.hpp"
 #include "client/words.hpp"
+#include "common/words.hpp"
 
 namespace nappe::client {
 namespace {
@@ -273,16 +274,29 @@ int draw_course(const Page& page, int row, int end_row, const CourseLine& course
 
 void draw_courses(const Page& page, int row, int end_row) {
   const auto courses = in_order(page.model, page.now.kitchen);
+  // Where not all fit, a row is kept to say so.
+  int wanted = 0;
+  for (const CourseLine* course : courses) wanted += rows_closed(page, *course);
+  const int sign = wanted > end_row - row ? end_row - 1 : -1;
+  if (sign >= 0) end_row = sign;
   const auto open = opened(page, courses, end_row - row);
   std::size_t first = 0;  // With more courses than rows, the chosen one must be seen.
   for (std::size_t i = 0; i < courses.size(); ++i) {
     const int below = static_cast<int>(i) - (end_row - row);
     if (courses[i]->key == page.model.chosen && below >= 0) first = static_cast<std::size_t>(below) + 1;
   }
-  for (std::size_t i = first; i < courses.size() && row < end_row; ++i) {
-    row = draw_course(page, row, end_row, *courses[i], open[i]);
+  std::size_t next = first;
+  for (; next < courses.size() && row < end_row; ++next) {
+    row = draw_course(page, row, end_row, *courses[next], open[next]);
   }
   for (; row < end_row; ++row) page.grid.set(row, page.edge, {page.look.edge, Tone::normal});
+  if (sign < 0) return;
+  std::string text;
+  if (next < courses.size()) text = fmt::format("{} below", counted(static_cast<int>(courses.size() - next), "course"));
+  if (first > 0)
+    text += fmt::format("{}{} above", text.empty() ? "" : ", ", counted(static_cast<int>(first), "course"));
+  page.grid.put(sign, 1, text + ": arrows", Tone::dim, page.edge - 1);
+  page.grid.set(sign, page.edge, {page.look.edge, Tone::normal});
 }
 
 // The right column: the only place where seconds are printed for their own sake.

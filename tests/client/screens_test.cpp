@@ -319,6 +319,25 @@ TEST_CASE("every size can be drawn, and text from outside cannot steer the termi
   }
 }
 
+TEST_CASE("a run-in with more courses than rows says how many stand below, and above when one goes down to them") {
+  auto document = example("pass.json");
+  const auto table = document["tables"]["9"];
+  for (int more = 0; more < 40; ++more) {
+    auto one = table;
+    one["ticket"] = 100 + more;
+    one["table"] = std::to_string(20 + more);
+    document["tables"][std::to_string(100 + more)] = one;
+  }
+  PassModel model = pass();
+  received(model, read_pass(document));
+  const auto shown = [&] { return flat(draw_pass(model, now, {24, 80}, plain())); };
+  CHECK(shown().find(" courses below: arrows") != std::string::npos);
+  CHECK(shown().find(" above") == std::string::npos);
+  for (int i = 0; i < 200; ++i) press(model, key(Special::down), now);
+  CHECK(shown().find(" courses above: arrows") != std::string::npos);
+  CHECK(shown().find(" below") == std::string::npos);
+}
+
 TEST_CASE("a very late course keeps its time and who is allergic, whole, at the far end of the axis") {
   auto document = example("pass.json");
   auto& table = document["tables"]["9"];

@@ -174,6 +174,7 @@ export function insisted(command: Command, problem: Problem): Action | undefined
 /** The button that says it twice. */
 export function insistLabel(again: Action): string {
   if ("fire" in again) return "fire all the same";
+  if ("move_meet" in again) return "move it all the same";
   if ("send_ticket" in again) return "the same again";
   if ("change_ticket" in again) return "change all the same";
   return "gone all the same";

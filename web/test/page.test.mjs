@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import test from "node:test";
-import { action, insisted, offered, said, subject } from "../node_modules/.nappe-test/actions.js";
+import { action, insisted, insistLabel, offered, said, subject } from "../node_modules/.nappe-test/actions.js";
 import { bindings, bound } from "../node_modules/.nappe-test/keys.js";
 import { byTimeLeft, ranked } from "../node_modules/.nappe-test/view/aside.js";
 import { inOrder } from "../node_modules/.nappe-test/view/station.js";
@@ -82,6 +82,7 @@ test("actions: only a refusal by the kitchen's rules is insisted on, once", () =
   assert.deepEqual(insisted({ ...gone, do: { move_meet: { ...at, meet_ms: 1 } } }, problem("refused")), {
     move_meet: { ...at, meet_ms: 1, sure: true },
   });
+  assert.equal(insistLabel({ move_meet: { ...at, meet_ms: 1, sure: true } }), "move it all the same");
   const order = { table: "8", guests: [], courses: [], note: "" };
   assert.deepEqual(insisted({ ...gone, do: { send_ticket: { order } } }, problem("refused")), {
     send_ticket: { order, sure: true },
