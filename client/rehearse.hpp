@@ -23,7 +23,7 @@ struct RehearseOptions {
   std::vector<std::string> hands;    ///< "garnish=2"
   std::string seed = "1";            ///< As typed.
   std::string plan = "planner";
-  int plays = 100;  ///< Plays of a plan for each word; 0: by the sum of variances.
+  int plays = 60;  ///< Plays of a plan for each word; 0: by the sum of variances.
   int tries = 10;   ///< The planner's tries at a better plan after each event; the live service makes more.
   std::optional<double> prompt;
   double bias = 1;

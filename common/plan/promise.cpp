@@ -150,21 +150,21 @@ std::optional<Planner::Promise> Planner::promise(const line::State& state, const
     return trial;
   };
   // Put to the plan again until the plan keeps it.
-  const auto settle = [&](Instant wish) {
+  const auto settle = [&](Instant wish, int rounds) {
     auto trial = attempt(wish);
-    for (int round = 1; trial && round < rounds_max && trial->meet > trial->wish + as_promised; ++round) {
+    for (int round = 1; trial && round < rounds && trial->meet > trial->wish + as_promised; ++round) {
       auto next = attempt(trial->meet);
       if (!next) break;
       trial = std::move(next);
     }
     return trial;
   };
-  auto best = settle(soonest);
+  auto best = settle(soonest, rounds_max);
   if (!best) return std::nullopt;
   const double together = plates * in_seconds(together_later) / 60;
   for (const Together& other : with_others(state, key, soonest, best->meet)) {
     if (other.wish == best->wish) continue;
-    auto shared = settle(other.wish);
+    auto shared = settle(other.wish, 2);
     if (!shared || shared->meet > other.wish + together_later) continue;
     shared->harm -= together;
     if (shared->harm < best->harm) best = std::move(shared);

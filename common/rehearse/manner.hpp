@@ -47,7 +47,7 @@ struct Manner {
   Rule rule = Rule::planner;
   HandOrder order = HandOrder::latest_start;
   int tries = 0;    ///< planner: tries at a better plan after each event, besides repairing the one there is.
-  int plays = 100;  ///< planner: plays of the plan for a word; 0: by the sum of variances.
+  int plays = 60;  ///< planner: plays of the plan for a word; 0: by the sum of variances.
   Law law = Law::log_normal;
   double bias = 1.0;     ///< All moves and waits take this much longer than the kitchen's files say. Rests do not.
   double scatter = 1.0;  ///< Factor on every step's scatter.
