@@ -7,6 +7,7 @@
 
 #include "common/kitchen/allergen.hpp"
 #include "common/kitchen/menu.hpp"
+#include "common/line/covers.hpp"
 #include "common/line/line.hpp"
 
 namespace nappe::server {
@@ -61,14 +62,8 @@ json load_of(const line::State& state, const plan::Plan& before, const plan::Pla
 std::string held_back(const line::State& sent, const line::Course& course) {
   const int cap = sent.kitchen->settings.covers_cap;
   if (cap <= 0) return {};
-  std::ptrdiff_t inside = 0;
-  for (const auto& [id, ticket] : sent.tickets)
-    for (const line::Course& one : ticket.courses) {
-      if (one.state != line::CourseState::fired && one.state != line::CourseState::held) continue;
-      inside +=
-          std::count_if(one.plates.begin(), one.plates.end(), [](const auto& plate) { return !plate.second.gone; });
-    }
-  if (inside == 0 || inside + static_cast<std::ptrdiff_t>(course.plates.size()) <= cap) return {};
+  const int inside = line::covers_in_kitchen(sent);
+  if (inside == 0 || inside + static_cast<int>(course.plates.size()) <= cap) return {};
   return fmt::format("waits for room: {} of at most {} covers are in the kitchen", inside, cap);
 }
 

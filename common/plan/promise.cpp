@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "common/line/chain.hpp"
+#include "common/line/covers.hpp"
 #include "common/line/line.hpp"
 #include "common/plan/planner_impl.hpp"
 
@@ -79,18 +80,15 @@ Instant room_in_kitchen(const line::State& state, const Plan* before, int covers
   const int cap = state.kitchen->settings.covers_cap;
   if (cap <= 0) return now;
   std::vector<std::pair<Instant, int>> leaving;
-  int inside = 0;
+  int inside = line::covers_in_kitchen(state);
   for (const auto& [id, ticket] : state.tickets)
     for (const line::Course& course : ticket.courses) {
-      if (course.state != line::CourseState::fired && course.state != line::CourseState::held) continue;
-      const auto here = static_cast<int>(std::count_if(course.plates.begin(), course.plates.end(),
-                                                       [](const auto& plate) { return !plate.second.gone; }));
+      if (!line::in_kitchen(course)) continue;
       Instant meet = course.meet.value_or(now);
       if (before != nullptr)
         if (const auto shown = before->courses.find({id, course.course}); shown != before->courses.end())
           meet = std::max(meet, shown->second.meet);
-      leaving.emplace_back(std::max(meet, now), here);
-      inside += here;
+      leaving.emplace_back(std::max(meet, now), line::plates_here(course));
     }
   std::sort(leaving.begin(), leaving.end());
   Instant from = now;
@@ -125,7 +123,6 @@ std::optional<Planner::Promise> Planner::promise(const line::State& state, const
   const Instant let_in = room_in_kitchen(state, before, static_cast<int>(course->plates.size()), now);
   const Instant alone = line::soonest_meet(state, state.pans_of(key), now) + (let_in - now);
   const Instant soonest = std::chrono::ceil<std::chrono::seconds>(std::max(alone, wanted));
-
   const auto plates = static_cast<double>(course->plates.size());
 
   // The course fired for a meet, and what the plan makes of it.

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <set>
 
+#include "common/line/covers.hpp"
+
 namespace nappe::plan {
 namespace {
 
@@ -203,8 +205,7 @@ class Builder {
     const line::Ticket& ticket = *s_.find_ticket(key.ticket);
     const line::Course& state = *ticket.find_course(key.course);
     const auto& settings = s_.kitchen->settings;
-    const auto plates = static_cast<double>(
-        std::count_if(state.plates.begin(), state.plates.end(), [](const auto& plate) { return !plate.second.gone; }));
+    const auto plates = static_cast<double>(line::plates_here(state));
     const double waited = std::max(0.0, in_seconds(now_ - state.fired_at.value_or(now_)) / 600.0);
     const double late =
         static_cast<double>(plate_second) * std::max(1.0, plates) * (1.0 + waited) * prompt_ratio(settings.prompt);

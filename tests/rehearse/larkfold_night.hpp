@@ -36,4 +36,19 @@ inline rehearse::Stage stage_of(const kitchen::Kitchen& kitchen, const kitchen::
   return std::move(stage).value();
 }
 
+/// A Friday that nobody can finish: one pair of hands at garnish, and everything takes ten times as long.
+struct FarTooMuch {
+  rehearse::Stage stage;
+  rehearse::Manner manner;
+};
+inline FarTooMuch far_too_much() {
+  const auto kitchen = larkfold();
+  rehearse::Variant one;
+  one.hands["garnish"] = 1;
+  rehearse::Manner manner;
+  manner.rule = rehearse::Rule::fixed;
+  manner.bias = 10;
+  return {stage_of(kitchen, larkfold_friday(kitchen), one), manner};
+}
+
 }  // namespace nappe::tests

@@ -77,13 +77,8 @@ TEST_CASE("bias stretches what cooks do, and no rest") {
 }
 
 TEST_CASE("a night with far too much to do says that it was not finished") {
-  const auto kitchen = tests::larkfold();
-  Variant one;
-  one.hands["garnish"] = 1;
-  Manner manner;
-  manner.rule = Rule::fixed;
-  manner.bias = 10;
-  const NightResult night = play_night(tests::stage_of(kitchen, tests::larkfold_friday(kitchen), one), manner, 1, 0);
+  const auto [stage, manner] = tests::far_too_much();
+  const NightResult night = play_night(stage, manner, 1, 0);
   CHECK(night.unfinished);
   CHECK(night.refused == 0);
 }

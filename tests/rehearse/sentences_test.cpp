@@ -90,13 +90,7 @@ TEST_CASE("the first sentence says whether the line carries the night, and if no
 }
 
 TEST_CASE("nights that are not finished do not make courses look punctual") {
-  const auto kitchen = tests::larkfold();
-  Variant one;
-  one.hands["garnish"] = 1;
-  Manner manner;
-  manner.rule = Rule::fixed;
-  manner.bias = 10;
-  const Stage stage = tests::stage_of(kitchen, tests::larkfold_friday(kitchen), one);
+  const auto [stage, manner] = tests::far_too_much();
   const NightResult night = play_night(stage, manner, 1, 0);
   REQUIRE(night.unfinished);
   double never = 0;
